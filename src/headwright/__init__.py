@@ -1,0 +1,1 @@
+"""Choose, check and prove the cylinder head before metal is cut."""

@@ -1,0 +1,5 @@
+"""Runs `python -m headwright`."""
+
+from headwright.cli.main import main
+
+main()
