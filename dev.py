@@ -62,7 +62,9 @@ def stop(text: str) -> None:
 def run(*command: str | Path, env: dict[str, str] | None = None) -> int:
     """Run a command in the project folder and return its exit code."""
     whole = {**os.environ, **env} if env else None
-    return subprocess.run([str(part) for part in command], cwd=ROOT, env=whole, check=False).returncode
+    return subprocess.run(
+        [str(part) for part in command], cwd=ROOT, env=whole, check=False
+    ).returncode
 
 
 def need(*command: str | Path, why: str) -> None:
@@ -90,7 +92,9 @@ def make_venv() -> None:
         if run(*pip, "install", "-q", "uv") != 0 and (
             run(sys.executable, "-m", "pip", "--python", PYTHON, "install", "-q", "uv") != 0
         ):
-            stop("uv could not be installed; install pip for this Python (package python3-venv or python3-pip)")
+            stop(
+                "uv could not be installed; install pip for this Python (package python3-venv or python3-pip)"
+            )
 
 
 def fingerprint(name: str) -> str:
@@ -149,9 +153,10 @@ def see_to_browser() -> str:
         for tool, commands in SYSTEM_INSTALLERS:
             if shutil.which(tool):
                 say(f"installing Chromium with {tool}")
-                if all(run(*command, env={"DEBIAN_FRONTEND": "noninteractive"}) == 0 for command in commands) and (
-                    found := find_browser()
-                ):
+                if all(
+                    run(*command, env={"DEBIAN_FRONTEND": "noninteractive"}) == 0
+                    for command in commands
+                ) and (found := find_browser()):
                     return found
     say("trying Playwright's own Chromium")
     run(PYTHON, "-m", "playwright", "install", "chromium")
