@@ -92,9 +92,7 @@ def make_venv() -> None:
         if run(*pip, "install", "-q", "uv") != 0 and (
             run(sys.executable, "-m", "pip", "--python", PYTHON, "install", "-q", "uv") != 0
         ):
-            stop(
-                "uv could not be installed; install pip for this Python (package python3-venv or python3-pip)"
-            )
+            stop("uv could not be installed; install pip for this Python (python3-venv, python3-pip)")
 
 
 def fingerprint(name: str) -> str:
