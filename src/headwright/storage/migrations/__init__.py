@@ -1,0 +1,1 @@
+"""Migrations of the shop book's layout; see ``env.py``."""
