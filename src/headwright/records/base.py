@@ -1,0 +1,185 @@
+"""What every record has, and how its problems are told."""
+
+from __future__ import annotations
+
+import datetime as dt
+import difflib
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, ClassVar, Self
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationError,
+)
+from pydantic_core import ErrorDetails, PydanticCustomError
+
+from headwright.errors import Problem, RecordError
+
+__all__ = [
+    "CylinderNumber",
+    "Day",
+    "Name",
+    "Part",
+    "Record",
+    "Tag",
+    "Text",
+    "dotted_path",
+    "problems_from",
+]
+
+MAX_PROBLEMS = 100
+
+
+def _plain(text: str) -> str:
+    if any((ord(char) < 32 and char not in "\n\t") or ord(char) == 127 for char in text):
+        raise PydanticCustomError("text", "control characters are not allowed in text")
+    return text
+
+
+Tag = Annotated[
+    str,
+    StringConstraints(strict=True, pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$"),
+]
+"""A tag: 1 to 64 letters, digits, dots, dashes or underscores, starting with letter or digit."""
+
+Name = Annotated[
+    str, StringConstraints(strict=True, min_length=1, max_length=120), AfterValidator(_plain)
+]
+Text = Annotated[str, StringConstraints(strict=True, max_length=8000), AfterValidator(_plain)]
+CylinderNumber = Annotated[int, Field(strict=True, ge=1, le=12)]
+Day = Annotated[dt.date, Field(ge=dt.date(1900, 1, 1), le=dt.date(2200, 1, 1))]
+
+
+class Part(BaseModel):
+    """A piece of a record. Frozen; unknown fields are refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", validate_default=False)
+
+
+class Record(Part):
+    """A document of the shop book: a kind, a tag and what is known.
+
+    Subclasses set ``kind``. ``schema_version`` says which form of the document was written.
+    """
+
+    kind: ClassVar[str]
+    title: ClassVar[str]
+    plural: ClassVar[str]
+
+    schema_version: Annotated[int, Field(strict=True, ge=1, le=1)] = 1
+    tag: Tag
+    note: Text = ""
+
+    @classmethod
+    def read(cls, body: Mapping[str, Any], **context: Any) -> Self:
+        """Read a record of this kind from plain data, or list every problem with its path.
+
+        Args:
+            body: the fields; a ``kind`` entry is allowed and must agree.
+            context: ``system`` ("inch" or "metric") to read bare numbers in; ``instruments``, a
+                mapping from tag to instrument, to evaluate repeat readings.
+
+        Raises:
+            RecordError: with all problems found.
+        """
+        if not isinstance(body, Mapping):
+            raise RecordError([Problem(cls.kind, "a record must be a table of fields")])
+        fields = {key: value for key, value in body.items() if key != "kind"}
+        if body.get("kind", cls.kind) != cls.kind:
+            given = str(body["kind"])[:60]
+            raise RecordError([Problem(f"{cls.kind}.kind", f"{given!r} is not {cls.kind!r}")])
+        try:
+            record = cls.model_validate(fields, context=context)
+        except ValidationError as error:
+            raise RecordError(problems_from(error, cls)) from None
+        if contradictions := list(record.contradictions()):
+            raise RecordError(contradictions)
+        return record
+
+    def contradictions(self) -> Iterator[Problem]:
+        """Yield what cannot all be true at once; records without such rules yield nothing."""
+        return iter(())
+
+    def to_body(self) -> dict[str, Any]:
+        """Return plain JSON-able data in SI, with the kind first; empty parts are left out."""
+        dumped = self.model_dump(mode="json", exclude_defaults=True)
+        return {"kind": self.kind, "schema_version": self.schema_version, **dumped}
+
+
+def dotted_path(root: str, location: tuple[int | str, ...]) -> str:
+    """Write a location as a path: ``casting.valves[2].seat_width`` (lists count from zero)."""
+    path = root
+    for step in location:
+        path += f"[{step}]" if isinstance(step, int) else f".{str(step)[:60]}"
+    return path
+
+
+def _field_names(model: type[BaseModel], seen: set[type]) -> set[str]:
+    """Collect the names of all fields in a model and the models inside it."""
+    if model in seen:
+        return set()
+    seen.add(model)
+    names = set(model.model_fields)
+    for field in model.model_fields.values():
+        pending = [field.annotation]
+        while pending:
+            annotation = pending.pop()
+            if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+                names |= _field_names(annotation, seen)
+            pending.extend(getattr(annotation, "__args__", ()))
+    return names
+
+
+def _message(detail: ErrorDetails, known: set[str]) -> str:
+    """Put one of pydantic's complaints into the shop's words."""
+    given = repr(detail["input"])
+    given = given if len(given) <= 60 else given[:57] + "..."
+    context = detail.get("ctx") or {}
+    match detail["type"]:
+        case "missing":
+            return "is missing and needed"
+        case "extra_forbidden":
+            name = str(detail["loc"][-1])
+            close = difflib.get_close_matches(name, known, n=1)
+            hint = f"; did you mean {close[0]!r}?" if close else ""
+            return f"no such field here{hint}"
+        case "literal_error" | "enum":
+            return f"{given} is not one of: {context.get('expected', '')}"
+        case "string_pattern_mismatch":
+            return (
+                f"{given} is not a tag: use 1 to 64 letters, digits, dots, dashes or underscores, "
+                "starting with a letter or digit"
+            )
+        case "tuple_type" | "list_type":
+            return f"{given} must be a list"
+        case "model_type" | "model_attributes_type" | "dict_type":
+            return f"{given} must be a table of fields"
+        case "int_type" | "int_parsing" | "int_from_float":
+            return f"{given} must be a whole number"
+        case "string_type":
+            return f"{given} must be text"
+        case "bool_type" | "bool_parsing":
+            return f"{given} must be true or false"
+        case _:
+            message = detail["msg"].removeprefix("Value error, ")
+            return message if detail["type"] in OWN_ERRORS else f"{given}: {message}"
+
+
+OWN_ERRORS = frozenset({"quantity", "reading", "text", "value_error"})
+
+
+def problems_from(error: ValidationError, model: type[Record]) -> list[Problem]:
+    """Turn pydantic's list of complaints into problems with a path each."""
+    known = _field_names(model, set())
+    details = error.errors(include_url=False)
+    problems = [
+        Problem(dotted_path(model.kind, detail["loc"]), _message(detail, known))
+        for detail in details[:MAX_PROBLEMS]
+    ]
+    if len(details) > MAX_PROBLEMS:
+        problems.append(Problem(model.kind, f"and {len(details) - MAX_PROBLEMS} more problems"))
+    return problems

@@ -1,0 +1,68 @@
+"""A set of limits the checks hold a build to: class rules, shop limits, makers' figures.
+
+A limit left out falls back on the default of the check, which is marked as common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, ClassVar
+
+from headwright.errors import Problem
+from headwright.records.base import Record, Text
+from headwright.records.measured import Figure, In, Measured
+
+__all__ = ["Limits"]
+
+
+class Limits(Record):
+    """Limits by name; ``source`` of each figure says whose limit it is."""
+
+    kind: ClassVar[str] = "limits"
+    title: ClassVar[str] = "Limits"
+    plural: ClassVar[str] = "limits"
+
+    story: Text = ""
+    compression_minimum: Annotated[Figure, In("compression_ratio")] = None
+    compression_maximum: Annotated[Figure, In("compression_ratio")] = None
+    compression_spread_maximum: Annotated[Figure, In("compression_spread")] = None
+    compression_tolerance: Annotated[Figure, In("compression_spread")] = None
+    displacement_maximum: Annotated[Figure, In("displacement")] = None
+    squish_minimum: Annotated[Figure, In("squish_clearance")] = None
+    squish_maximum: Annotated[Figure, In("squish_clearance")] = None
+    piston_above_deck_maximum: Annotated[Figure, In("piston_above_deck")] = None
+    casting_thickness_minimum: Annotated[Figure, In("casting_thickness")] = None
+    head_cut_maximum: Annotated[Figure, In("depth_of_cut")] = None
+    bridge_minimum_iron: Annotated[Figure, In("bridge")] = None
+    bridge_minimum_iron_inserts: Annotated[Figure, In("bridge")] = None
+    bridge_minimum_aluminium: Annotated[Figure, In("bridge")] = None
+    valve_to_bore_minimum: Annotated[Figure, In("valve_to_bore")] = None
+    insert_to_bore_minimum: Annotated[Figure, In("valve_to_bore")] = None
+    mean_piston_speed_maximum: Annotated[Figure, In("mean_piston_speed")] = None
+    inlet_mach_index_maximum: Annotated[Figure, In("inlet_mach_index")] = None
+    intake_valve_maximum: Annotated[Figure, In("valve_head_diameter")] = None
+    exhaust_valve_maximum: Annotated[Figure, In("valve_head_diameter")] = None
+
+    def given(self) -> dict[str, Measured]:
+        """Return the limits that are set, by name."""
+        return {
+            name: value
+            for name in type(self).model_fields
+            if isinstance(value := getattr(self, name), Measured)
+        }
+
+    def contradictions(self) -> Iterator[Problem]:
+        """Yield limits without a source, and minimums above their maximums."""
+        limits = self.given()
+        for name, limit in limits.items():
+            if not limit.source.strip():
+                yield Problem(
+                    f"limits.{name}.source",
+                    "a limit must say whose it is, such as a class rule, the maker or the shop",
+                )
+        for low, high in (
+            ("compression_minimum", "compression_maximum"),
+            ("squish_minimum", "squish_maximum"),
+        ):
+            if low in limits and high in limits and limits[low].value > limits[high].value:
+                yield Problem(f"limits.{low}", f"is above {high}")

@@ -1,0 +1,250 @@
+"""One figure of a record: its value, how well it is known, and where it comes from.
+
+A field of a record is declared ``bore: Annotated[Measured, In("bore")]``. ``In`` names the entry
+of the glossary that gives the dimension, the allowed range and the meaning; it reads what a
+builder may write:
+
+* ``"1.475 in"``, ``"1.475 +/- 0.002 in"``, ``"24.1 cc (measured)"``, ``"3.000 in (maker)"``
+* a table: ``{ value = "1.475 in", uncertainty = "0.001 in", provenance = "measured" }``
+* repeat readings: ``{ readings = ["24.1 cc", "24.3 cc"], instrument = "burette-50" }``
+
+Where no provenance is given the figure counts as ``assumed``: a guess must look like one.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_serializer
+from pydantic_core import PydanticCustomError, core_schema
+
+from headwright.errors import QuantityError
+from headwright.quantities import GLOSSARY, Quantity, parse
+from headwright.quantities.spread import example, needs_unit, spread_of
+from headwright.records.measurement import Evaluated, evaluate
+
+if TYPE_CHECKING:
+    from pydantic import GetCoreSchemaHandler
+
+__all__ = ["PROVENANCES", "Figure", "In", "Measured", "Provenance"]
+
+Provenance = Literal["measured", "maker", "estimated", "assumed"]
+PROVENANCES: Final[tuple[Provenance, ...]] = ("measured", "maker", "estimated", "assumed")
+
+MAX_READINGS: Final = 200
+_TRAILING_PROVENANCE: Final = re.compile(r"^(.*?)\s*\(\s*([A-Za-z]+)\s*\)\s*$", re.DOTALL)
+_KEYS: Final = frozenset(
+    {
+        "value",
+        "unit",
+        "uncertainty",
+        "dof",
+        "readings",
+        "provenance",
+        "instrument",
+        "source",
+        "note",
+    }
+)
+
+
+class Measured(BaseModel):
+    """A figure in SI with its standard uncertainty and its provenance.
+
+    ``uncertainty`` is one standard uncertainty after the GUM, in the same unit as ``value``, or
+    None where nothing is known of it. ``dof`` is its effective degrees of freedom; None means
+    unlimited (a calibration certificate, a resolution) or unknown. ``readings`` are the repeat
+    readings behind the value, in SI, when there are any.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    value: float = Field(allow_inf_nan=False)
+    unit: str
+    uncertainty: float | None = Field(default=None, ge=0.0, allow_inf_nan=False)
+    dof: float | None = Field(default=None, gt=0.0, allow_inf_nan=False)
+    provenance: Provenance = "assumed"
+    readings: tuple[float, ...] = Field(default=(), max_length=MAX_READINGS)
+    instrument: str | None = Field(default=None, max_length=64)
+    source: str = Field(default="", max_length=400)
+    note: str = Field(default="", max_length=2000)
+
+    @property
+    def is_guess(self) -> bool:
+        """Tell whether the figure is neither measured nor a maker's."""
+        return self.provenance in {"estimated", "assumed"}
+
+    @model_serializer(mode="wrap")
+    def _leave_out_what_is_not_set(self, handler: Any) -> dict[str, Any]:
+        body: dict[str, Any] = handler(self)
+        kept = {key: val for key, val in body.items() if val not in (None, "", (), [])}
+        return {**kept, "provenance": self.provenance}
+
+    @field_validator("readings")
+    @classmethod
+    def _finite(cls, readings: tuple[float, ...]) -> tuple[float, ...]:
+        if any(not -1e300 < reading < 1e300 for reading in readings):
+            raise PydanticCustomError("reading", "every reading must be a finite number")
+        return readings
+
+    def replace(self, **changes: Any) -> Self:
+        """Return a copy with some parts changed."""
+        return self.model_copy(update=changes)
+
+
+Figure = Measured | None
+"""A figure that may be missing: nobody has measured it yet."""
+
+
+@dataclass(frozen=True, slots=True)
+class In:
+    """Marks a field as holding the glossary quantity ``name`` and reads what is written there."""
+
+    name: str
+
+    @property
+    def quantity(self) -> Quantity:
+        """Return the glossary entry."""
+        return GLOSSARY[self.name]
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        """Put the reading of builder's text in front of pydantic's own checks."""
+        return core_schema.with_info_before_validator_function(self._read, handler(source))
+
+    def _read(self, given: Any, info: ValidationInfo) -> Any:
+        if given is None:
+            return None
+        context: Mapping[str, Any] = info.context or {}
+        try:
+            if isinstance(given, Measured):
+                self._number(given.value, given.unit, context)
+                return given
+            if isinstance(given, str):
+                return self._from_text(given, context)
+            if isinstance(given, Mapping):
+                return self._from_table(given, context)
+            return self._from_text(given, context)
+        except QuantityError as error:
+            raise PydanticCustomError("quantity", "{reason}", {"reason": error.reason}) from error
+
+    def _refuse(self, given: object, reason: str) -> QuantityError:
+        return QuantityError(self.name, str(given)[:80], reason)
+
+    def _number(
+        self, given: object, unit: object, context: Mapping[str, Any]
+    ) -> tuple[float, float | None]:
+        """Read text or a number with its unit; return value and uncertainty in SI."""
+        quantity = self.quantity
+        if isinstance(given, bool) or not isinstance(given, str | int | float):
+            raise self._refuse(
+                given,
+                f"{str(given)[:80]!r} is not a figure; write a number with its unit, "
+                f"like {example(quantity)!r}",
+            )
+        if unit is not None and not isinstance(unit, str):
+            raise self._refuse(given, f"the unit must be text, not {str(unit)[:80]!r}")
+        text = given if isinstance(given, str) else repr(given)
+        if unit is not None:
+            text = f"{text} {unit}"
+        system = context.get("system")
+        reading = parse(text, quantity, system=system or "inch")
+        if reading.assumed_unit and system is None and needs_unit(quantity):
+            raise self._refuse(
+                given,
+                f"{text.strip()!r} has no unit; write it with one, like {example(quantity)!r}",
+            )
+        return reading.value, reading.uncertainty
+
+    def _spread(self, given: object, unit: object, context: Mapping[str, Any]) -> float:
+        """Read a standard uncertainty, which may be smaller than the field's range allows."""
+        quantity = spread_of(self.quantity)
+        if isinstance(given, bool) or not isinstance(given, str | int | float):
+            raise self._refuse(given, f"the uncertainty {str(given)[:80]!r} is not a figure")
+        text = given if isinstance(given, str) else repr(given)
+        if unit is not None and (
+            not isinstance(given, str) or not re.search(r"[^\d.\seE+-]", text)
+        ):
+            text = f"{text} {unit}"
+        reading = parse(text, quantity, system=context.get("system") or "inch")
+        if reading.assumed_unit and context.get("system") is None and needs_unit(quantity):
+            raise self._refuse(given, f"the uncertainty {text.strip()!r} has no unit")
+        return reading.value
+
+    def _from_text(self, given: object, context: Mapping[str, Any]) -> Measured:
+        provenance: Provenance = "assumed"
+        if isinstance(given, str) and (match := _TRAILING_PROVENANCE.match(given)):
+            word = match[2].lower()
+            if word not in PROVENANCES:
+                raise self._refuse(
+                    given, f"({word}) is no provenance; use one of: {', '.join(PROVENANCES)}"
+                )
+            provenance = word
+            given = match[1]
+        value, uncertainty = self._number(given, None, context)
+        return Measured(
+            value=value,
+            unit=self.quantity.si_unit,
+            uncertainty=uncertainty,
+            provenance=provenance,
+        )
+
+    def _from_table(self, given: Mapping[Any, Any], context: Mapping[str, Any]) -> dict[str, Any]:
+        if unknown := [str(key)[:40] for key in given if key not in _KEYS]:
+            raise self._refuse(
+                given, f"unknown {', '.join(unknown)}; allowed: {', '.join(sorted(_KEYS))}"
+            )
+        unit = given.get("unit")
+        table = {
+            key: given[key]
+            for key in ("dof", "provenance", "instrument", "source", "note")
+            if given.get(key) is not None
+        }
+        table["unit"] = self.quantity.si_unit
+        evaluated = self._evaluate_readings(given, unit, context)
+        if evaluated is not None:
+            table["readings"] = evaluated.readings
+        if given.get("value") is not None:
+            raw = given["value"]
+            has_unit = (
+                unit if not isinstance(raw, str) or not re.search(r"[^\d.\seE+-]", raw) else None
+            )
+            table["value"], table["uncertainty"] = self._number(raw, has_unit, context)
+        elif evaluated is not None:
+            table["value"] = evaluated.value
+            table.setdefault("provenance", "measured")
+        else:
+            raise self._refuse(given, "neither a value nor readings are given")
+        if given.get("uncertainty") is not None:
+            table["uncertainty"] = self._spread(given["uncertainty"], unit, context)
+        elif evaluated is not None and evaluated.uncertainty is not None:
+            table["uncertainty"] = evaluated.uncertainty
+            if evaluated.dof is not None:
+                table.setdefault("dof", evaluated.dof)
+        if table.get("uncertainty") is None:
+            table.pop("uncertainty", None)
+        return table
+
+    def _evaluate_readings(
+        self, given: Mapping[Any, Any], unit: object, context: Mapping[str, Any]
+    ) -> Evaluated | None:
+        readings = given.get("readings")
+        if readings is None or readings in ((), []):
+            return None
+        if not isinstance(readings, list | tuple):
+            raise self._refuse(readings, "readings must be a list of figures")
+        if len(readings) > MAX_READINGS:
+            raise self._refuse(readings, f"{len(readings)} readings; at most {MAX_READINGS}")
+        values = []
+        for entry in readings:
+            bare = not isinstance(entry, str) or not re.search(r"[^\d.\seE+-]", entry)
+            values.append(self._number(entry, unit if bare else None, context)[0])
+        instruments = context.get("instruments") or {}
+        name = given.get("instrument")
+        instrument = instruments.get(name) if isinstance(name, str) else None
+        contribution = instrument.spread_for(self.quantity.dimension) if instrument else None
+        return evaluate(tuple(values), contribution)
