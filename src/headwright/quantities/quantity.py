@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
-from headwright.quantities.units import DIMENSIONS
+from headwright.quantities.units import DIMENSIONS, Unit
 
-__all__ = ["Quantity"]
+__all__ = ["Quantity", "System"]
+
+System = Literal["inch", "metric"]
+"""Which of the two sets of shop units is shown, and assumed when none is written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,3 +55,12 @@ class Quantity:
     def label(self) -> str:
         """The name as a form label: ``pin_offset`` reads ``Pin offset``."""
         return self.name.replace("_", " ").capitalize()
+
+    def unit_in(self, system: System) -> Unit:
+        """Return the unit shown and assumed in ``system``."""
+        symbol = self.inch_unit if system == "inch" else self.metric_unit
+        return DIMENSIONS[self.dimension].by_symbol[symbol]
+
+    def decimals_in(self, system: System) -> int:
+        """Return how many digits are shown after the decimal point in ``system``."""
+        return self.inch_decimals if system == "inch" else self.metric_decimals

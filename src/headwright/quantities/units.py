@@ -19,6 +19,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
@@ -68,19 +69,18 @@ class Unit:
         return spread * self.denominator / self.numerator
 
 
-LOOK_ALIKES: Final = str.maketrans(
+_FULL_WIDTH = {code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)}
+
+LOOK_ALIKES: Final[dict[int, int | str]] = _FULL_WIDTH | str.maketrans(
     {
         "\N{MINUS SIGN}": "-",
         "\N{HYPHEN}": "-",
         "\N{NON-BREAKING HYPHEN}": "-",
         "\N{FIGURE DASH}": "-",
         "\N{EN DASH}": "-",
-        "\N{FULLWIDTH HYPHEN-MINUS}": "-",
-        "\N{FULLWIDTH PLUS SIGN}": "+",
         "\N{FRACTION SLASH}": "/",
         "\N{DIVISION SLASH}": "/",
         "\N{RATIO}": ":",
-        "\N{FULLWIDTH COLON}": ":",
         "\N{DOUBLE PRIME}": '"',
         "\N{LEFT DOUBLE QUOTATION MARK}": '"',
         "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
@@ -180,6 +180,14 @@ class Dimension:
         object.__setattr__(self, "_by_tidy", tidied)
         object.__setattr__(self, "_by_folded", folded)
 
+    @property
+    def needs_unit(self) -> bool:
+        """Whether the same figure in another accepted unit would mean something else."""
+        first = self.units[0]
+        return self.scales_differ or any(
+            unit.to_si(1.0) != first.to_si(1.0) for unit in self.units[1:]
+        )
+
     def find(self, spelling: str) -> Unit | None:
         """Return the unit a builder's ``spelling`` means in this dimension, or None."""
         unit = self.by_spelling.get(spelling)
@@ -193,12 +201,24 @@ def _pairs(first: Iterable[str], joint: str, second: Iterable[str]) -> tuple[str
     return tuple(f"{a}{joint}{b}" for a in first for b in tuple(second))
 
 
-_GRAVITY = STANDARD_GRAVITY_M_S2
-_FOOT = 0.3048
-_LBF = POUND_KG * _GRAVITY
-_PSI = _LBF / INCH_M**2
-_HORSEPOWER = 550.0 * _FOOT * _LBF
-_BTU = 1055.05585262
+def _ratio(factor: Fraction) -> tuple[float, float]:
+    """Return a numerator and denominator that floats hold exactly, or the nearest single float."""
+    if max(factor.numerator, factor.denominator) < 2**53:
+        return float(factor.numerator), float(factor.denominator)
+    return float(factor), 1.0
+
+
+_INCH = Fraction(repr(INCH_M))
+_FOOT = 12 * _INCH
+_MILE = 5280 * _FOOT
+_POUND = Fraction(repr(POUND_KG))
+_GRAVITY = Fraction(repr(STANDARD_GRAVITY_M_S2))
+_LBF = _POUND * _GRAVITY
+_PSI = _LBF / _INCH**2
+_HORSEPOWER = 550 * _FOOT * _LBF
+_BTU = Fraction("1055.05585262")
+_WATER = 1000 * _GRAVITY
+_MERCURY = Fraction("13595.1") * _GRAVITY
 
 _IN = ("in", "inch", "inches")
 _FT = ("ft", "foot", "feet")
@@ -226,7 +246,7 @@ _ALL = (
             Unit("cm", 1.0, 100.0, spellings=("centimetre", "centimetres")),
             Unit("m", spellings=("metre", "metres", "meter", "meters")),
             Unit("ft", 381.0, 1250.0, spellings=("'", "foot", "feet")),
-            Unit("um", 1.0, 1e6, spellings=("micron", "microns", "µm")),
+            Unit("um", 1.0, 1e6, spellings=("micron", "microns", "µm"), common=False),
             Unit("uin", 127.0, 5e9, spellings=("microinch", "microinches", "µin"), common=False),
         ),
         takes_fractions=True,
@@ -252,7 +272,7 @@ _ALL = (
             Unit("mm2", 1.0, 1e6, spellings=("sq mm",)),
             Unit("cm2", 1.0, 1e4, spellings=("sq cm",)),
             Unit("m2", spellings=("sq m",)),
-            Unit("ft2", _FOOT**2, spellings=("sq ft",), common=False),
+            Unit("ft2", *_ratio(_FOOT**2), spellings=("sq ft",), common=False),
         ),
     ),
     Dimension(
@@ -268,7 +288,7 @@ _ALL = (
             Unit("mm3", 1.0, 1e9, spellings=("cu mm",)),
             Unit("l", 1.0, 1000.0, spellings=("L", "litre", "litres", "liter", "liters", "lt")),
             Unit("m3", spellings=("cu m",)),
-            Unit("ft3", _FOOT**3, spellings=("cu ft",), common=False),
+            Unit("ft3", *_ratio(_FOOT**3), spellings=("cu ft",), common=False),
         ),
         takes_fractions=True,
     ),
@@ -280,9 +300,9 @@ _ALL = (
         (
             Unit("g", 1.0, 1000.0, spellings=("gm", "gms", "gram", "grams", "gramme", "grammes")),
             Unit("kg", spellings=("kgs", "kilo", "kilos", "kilogram", "kilograms")),
-            Unit("lb", POUND_KG, spellings=("lbs", "lbm", "pound", "pounds", "#")),
-            Unit("oz", POUND_KG, 16.0, spellings=("ounce", "ounces")),
-            Unit("grain", POUND_KG, 7000.0, spellings=("grains", "gr"), common=False),
+            Unit("lb", *_ratio(_POUND), spellings=("lbs", "lbm", "pound", "pounds", "#")),
+            Unit("oz", *_ratio(_POUND / 16), spellings=("ounce", "ounces")),
+            Unit("grain", *_ratio(_POUND / 7000), spellings=("grains", "gr"), common=False),
         ),
         takes_fractions=True,
     ),
@@ -331,7 +351,7 @@ _ALL = (
             Unit("ft/s", 381.0, 1250.0, spellings=("ft/sec", "fps")),
             Unit("ft/min", 381.0, 75000.0, spellings=("fpm",)),
             Unit("km/h", 1.0, 3.6, spellings=("kph", "kmh", "km/hr")),
-            Unit("mph", 1609.344, 3600.0, spellings=("mi/h", "miles/h")),
+            Unit("mph", *_ratio(_MILE / 3600), spellings=("mi/h", "miles/h")),
             Unit("kn", 1852.0, 3600.0, spellings=("knot", "knots", "kt", "kts")),
             Unit("mm/s", 1.0, 1000.0, common=False),
             Unit("in/s", 127.0, 5000.0, spellings=("in/sec",), common=False),
@@ -344,8 +364,8 @@ _ALL = (
         "_m_per_s2",
         (
             Unit("m/s2"),
-            Unit("ft/s2", _FOOT),
-            Unit("g", _GRAVITY, spellings=("gee", "gees")),
+            Unit("ft/s2", *_ratio(_FOOT)),
+            Unit("g", *_ratio(_GRAVITY), spellings=("gee", "gees")),
         ),
     ),
     Dimension(
@@ -354,12 +374,16 @@ _ALL = (
         "Pa",
         "_Pa",
         (
-            Unit("psi", _PSI, spellings=(*_pairs(("lb", "lbs", "lbf"), "/", ("in2", "sq in")),)),
+            Unit(
+                "psi",
+                *_ratio(_PSI),
+                spellings=(*_pairs(("lb", "lbs", "lbf"), "/", ("in2", "sq in")),),
+            ),
             Unit("bar", 1e5),
             Unit("kPa", 1000.0),
             Unit(
                 "inH2O",
-                INCH_M * 1000.0 * _GRAVITY,
+                *_ratio(_INCH * _WATER),
                 spellings=(
                     '"H2O',
                     '" H2O',
@@ -377,7 +401,7 @@ _ALL = (
             ),
             Unit(
                 "inHg",
-                INCH_M * 13595.1 * _GRAVITY,
+                *_ratio(_INCH * _MERCURY),
                 spellings=(
                     '"Hg',
                     *_pairs((*_IN, '"'), " ", ("Hg", "mercury", "of mercury", "of Hg")),
@@ -388,9 +412,11 @@ _ALL = (
             Unit("GPa", 1e9),
             Unit("Pa", spellings=("N/m2", "pascal", "pascals")),
             Unit("atm", STANDARD_ATMOSPHERE_PA, spellings=("atmosphere", "atmospheres")),
-            Unit("mmHg", 13.5951 * _GRAVITY, spellings=("mm Hg", "mm of mercury")),
-            Unit("mmH2O", _GRAVITY, spellings=("mm H2O", "mm of water"), common=False),
-            Unit("ksi", 1000.0 * _PSI, common=False),
+            Unit("mmHg", *_ratio(_MERCURY / 1000), spellings=("mm Hg", "mm of mercury")),
+            Unit(
+                "mmH2O", *_ratio(_WATER / 1000), spellings=("mm H2O", "mm of water"), common=False
+            ),
+            Unit("ksi", *_ratio(1000 * _PSI), common=False),
         ),
     ),
     Dimension(
@@ -399,10 +425,10 @@ _ALL = (
         "N",
         "_N",
         (
-            Unit("lbf", _LBF, spellings=("lb", "lbs", "pound", "pounds", "#")),
+            Unit("lbf", *_ratio(_LBF), spellings=("lb", "lbs", "pound", "pounds", "#")),
             Unit("N", spellings=("newton", "newtons")),
             Unit("kN", 1000.0),
-            Unit("kgf", _GRAVITY, spellings=("kp",)),
+            Unit("kgf", *_ratio(_GRAVITY), spellings=("kp",)),
         ),
         takes_fractions=True,
     ),
@@ -412,11 +438,11 @@ _ALL = (
         "N/m",
         "_N_per_m",
         (
-            Unit("lbf/in", _LBF, INCH_M, spellings=_pairs(_LB, "/", (*_IN, '"'))),
+            Unit("lbf/in", *_ratio(_LBF / _INCH), spellings=_pairs(_LB, "/", (*_IN, '"'))),
             Unit("N/mm", 1000.0),
             Unit("N/m"),
             Unit("kN/m", 1000.0, common=False),
-            Unit("kgf/mm", 1000.0 * _GRAVITY, spellings=("kg/mm",), common=False),
+            Unit("kgf/mm", *_ratio(1000 * _GRAVITY), spellings=("kg/mm",), common=False),
         ),
     ),
     Dimension(
@@ -424,7 +450,7 @@ _ALL = (
         "a damping coefficient",
         "N s/m",
         "_N_s_per_m",
-        (Unit("N s/m", spellings=("Ns/m",)), Unit("lbf s/in", _LBF, INCH_M)),
+        (Unit("N s/m", spellings=("Ns/m",)), Unit("lbf s/in", *_ratio(_LBF / _INCH))),
     ),
     Dimension(
         "torque",
@@ -434,16 +460,16 @@ _ALL = (
         (
             Unit(
                 "lbf ft",
-                _LBF * _FOOT,
+                *_ratio(_LBF * _FOOT),
                 spellings=(*_pairs(_LB, " ", _FT), *_pairs(_FT, " ", _LB), "lbft", "ftlb"),
             ),
             Unit("N m", spellings=("Nm", "newton metre", "newton metres")),
             Unit(
                 "lbf in",
-                _LBF * INCH_M,
+                *_ratio(_LBF * _INCH),
                 spellings=(*_pairs(_LB, " ", _IN), *_pairs(_IN, " ", _LB), "inlb"),
             ),
-            Unit("kgf m", _GRAVITY, spellings=("kgfm", "kg m", "kgm"), common=False),
+            Unit("kgf m", *_ratio(_GRAVITY), spellings=("kgfm", "kg m", "kgm"), common=False),
         ),
     ),
     Dimension(
@@ -454,7 +480,12 @@ _ALL = (
         (
             Unit("N m/rad", spellings=("Nm/rad",)),
             Unit("N m/deg", 180.0, math.pi, spellings=("Nm/deg",)),
-            Unit("lbf ft/deg", _LBF * _FOOT * 180.0, math.pi, spellings=("lb ft/deg", "ft lb/deg")),
+            Unit(
+                "lbf ft/deg",
+                float(_LBF * _FOOT * 180),
+                math.pi,
+                spellings=("lb ft/deg", "ft lb/deg"),
+            ),
         ),
     ),
     Dimension(
@@ -463,10 +494,10 @@ _ALL = (
         "W",
         "_W",
         (
-            Unit("hp", _HORSEPOWER, spellings=("bhp", "horsepower", "whp")),
+            Unit("hp", *_ratio(_HORSEPOWER), spellings=("bhp", "horsepower", "whp")),
             Unit("kW", 1000.0),
             Unit("W", spellings=("watt", "watts")),
-            Unit("PS", 75.0 * _GRAVITY),
+            Unit("PS", *_ratio(75 * _GRAVITY)),
         ),
     ),
     Dimension(
@@ -478,7 +509,7 @@ _ALL = (
             Unit("J", spellings=("joule", "joules")),
             Unit("kJ", 1000.0),
             Unit("MJ", 1e6, match_case=True),
-            Unit("BTU", _BTU, spellings=("Btu",)),
+            Unit("BTU", *_ratio(_BTU), spellings=("Btu",)),
             Unit("kWh", 3.6e6, common=False),
         ),
     ),
@@ -491,7 +522,7 @@ _ALL = (
             Unit("MJ/kg", 1e6, match_case=True),
             Unit("kJ/kg", 1000.0, spellings=("J/g",)),
             Unit("J/kg"),
-            Unit("BTU/lb", _BTU, POUND_KG),
+            Unit("BTU/lb", *_ratio(_BTU / _POUND)),
         ),
     ),
     Dimension(
@@ -513,8 +544,7 @@ _ALL = (
             Unit("g/kWh", 1.0, 3.6e9, spellings=("g/kW h", "g/kW/h")),
             Unit(
                 "lb/(hp h)",
-                POUND_KG,
-                _HORSEPOWER * 3600.0,
+                *_ratio(_POUND / (_HORSEPOWER * 3600)),
                 spellings=("lb/hp h", "lb/hp hr", "lb/hp/h", "lb/hp/hr", "lb/bhp hr", "lb/bhp h"),
             ),
             Unit("kg/J"),
@@ -579,7 +609,7 @@ _ALL = (
         "m3/s",
         "_m3_per_s",
         (
-            Unit("cfm", _FOOT**3, 60.0, spellings=_pairs(("ft3", "cu ft"), "/", _MIN)),
+            Unit("cfm", *_ratio(_FOOT**3 / 60), spellings=_pairs(("ft3", "cu ft"), "/", _MIN)),
             Unit("l/s", 1.0, 1000.0, spellings=("L/s", "lps", "l/sec")),
             Unit("l/min", 1.0, 60e3, spellings=("L/min", "lpm", "litres/min")),
             Unit("m3/h", 1.0, 3600.0, spellings=("m3/hr",)),
@@ -596,8 +626,10 @@ _ALL = (
         "_kg_per_s",
         (
             Unit("kg/h", 1.0, 3600.0, spellings=("kg/hr",)),
-            Unit("lb/h", POUND_KG, 3600.0, spellings=_pairs(("lb", "lbs", "lbm"), "/", _HOUR)),
-            Unit("lb/min", POUND_KG, 60.0, spellings=_pairs(("lbs", "lbm"), "/", _MIN)),
+            Unit(
+                "lb/h", *_ratio(_POUND / 3600), spellings=_pairs(("lb", "lbs", "lbm"), "/", _HOUR)
+            ),
+            Unit("lb/min", *_ratio(_POUND / 60), spellings=_pairs(("lbs", "lbm"), "/", _MIN)),
             Unit("g/s", 1.0, 1000.0, spellings=("g/sec",)),
             Unit("kg/s", spellings=("kg/sec",)),
         ),
@@ -610,8 +642,8 @@ _ALL = (
         (
             Unit("kg/m3"),
             Unit("g/cm3", 1000.0, spellings=("g/cc", "g/ml", "kg/l", "kg/L")),
-            Unit("lb/ft3", POUND_KG, _FOOT**3, spellings=("lb/cu ft", "lbm/ft3")),
-            Unit("lb/in3", POUND_KG, INCH_M**3, spellings=("lb/cu in", "lbm/in3")),
+            Unit("lb/ft3", *_ratio(_POUND / _FOOT**3), spellings=("lb/cu ft", "lbm/ft3")),
+            Unit("lb/in3", *_ratio(_POUND / _INCH**3), spellings=("lb/cu in", "lbm/in3")),
         ),
     ),
     Dimension(
@@ -619,7 +651,12 @@ _ALL = (
         "a mass per length",
         "kg/m",
         "_kg_per_m",
-        (Unit("g/mm"), Unit("kg/m"), Unit("g/in", 5.0, 127.0), Unit("lb/in", POUND_KG, INCH_M)),
+        (
+            Unit("g/mm"),
+            Unit("kg/m"),
+            Unit("g/in", 5.0, 127.0),
+            Unit("lb/in", *_ratio(_POUND / _INCH)),
+        ),
     ),
     Dimension(
         "viscosity",
@@ -653,8 +690,13 @@ _ALL = (
             Unit("g cm2", 1.0, 1e7, spellings=("gcm2",)),
             Unit("kg mm2", 1.0, 1e6, spellings=("kgmm2",)),
             Unit("g mm2", 1.0, 1e9, spellings=("gmm2",)),
-            Unit("lb in2", POUND_KG * INCH_M**2, spellings=("lbm in2", "lb sq in")),
-            Unit("lb ft2", POUND_KG * _FOOT**2, spellings=("lbm ft2", "lb sq ft"), common=False),
+            Unit("lb in2", *_ratio(_POUND * _INCH**2), spellings=("lbm in2", "lb sq in")),
+            Unit(
+                "lb ft2",
+                *_ratio(_POUND * _FOOT**2),
+                spellings=("lbm ft2", "lb sq ft"),
+                common=False,
+            ),
         ),
     ),
     Dimension(
@@ -665,7 +707,7 @@ _ALL = (
         (
             Unit("g mm", 1.0, 1e6, spellings=("gmm",)),
             Unit("g cm", 1.0, 1e5, spellings=("gcm",)),
-            Unit("oz in", POUND_KG * INCH_M, 16.0, spellings=("in oz", "ozin")),
+            Unit("oz in", *_ratio(_POUND * _INCH / 16), spellings=("in oz", "ozin")),
             Unit("kg m"),
         ),
     ),
@@ -675,8 +717,8 @@ _ALL = (
         "m/rad",
         "_m_per_rad",
         (
-            Unit("in/deg", 0.0254 * 180.0, math.pi, spellings=_pairs(("in", '"'), "/", _DEGREE)),
-            Unit("thou/deg", 0.0254 * 0.18, math.pi, spellings=("thou/°", "thou/degree")),
+            Unit("in/deg", 4.572, math.pi, spellings=_pairs(("in", '"'), "/", _DEGREE)),
+            Unit("thou/deg", 0.004572, math.pi, spellings=("thou/°", "thou/degree")),
             Unit("mm/deg", 0.18, math.pi, spellings=("mm/°", "mm/degree")),
             Unit("mm/rad", 1.0, 1000.0),
             Unit("m/rad"),
@@ -688,8 +730,8 @@ _ALL = (
         "m/rad2",
         "_m_per_rad2",
         (
-            Unit("in/deg2", 0.0254 * 32400.0, math.pi**2, spellings=("in/°2",)),
-            Unit("thou/deg2", 0.0254 * 32.4, math.pi**2, spellings=("thou/°2",)),
+            Unit("in/deg2", 822.96, math.pi**2, spellings=("in/°2",)),
+            Unit("thou/deg2", 0.82296, math.pi**2, spellings=("thou/°2",)),
             Unit("mm/deg2", 32.4, math.pi**2, spellings=("mm/°2",)),
             Unit("mm/rad2", 1.0, 1000.0),
             Unit("m/rad2"),
@@ -720,7 +762,7 @@ _ALL = (
         "",
         (
             Unit("%", 1.0, 100.0, spellings=("percent", "per cent", "pct")),
-            Unit("", spellings=("of 1",)),
+            _BLANK,
         ),
     ),
     Dimension(
@@ -761,9 +803,10 @@ CONFUSABLE: Final[Mapping[tuple[str, str], str]] = MappingProxyType(
         ("pressure", "mpa"): "mPa is a thousandth of a pascal; write MPa for megapascal",
         ("temperature", "deg"): "degrees of which scale? write °C or °F",
         ("power", "cv"): "horsepowers differ between countries; write hp, PS or kW",
-        ("angle", "ft"): "minutes of arc are not read; write decimal degrees",
+        ("angle", "'"): "minutes of arc are not read; write decimal degrees",
+        ("angle", '"'): "seconds of arc are not read; write decimal degrees",
         ("angle", "min"): "minutes of arc are not read; write decimal degrees",
-        ("octane", "octane"): "which test? write RON, MON or AKI",
+        ("octane", "octane"): "octane by which test? write RON, MON or AKI",
         ("money", "$"): "leave the currency sign out; sums are in the shop's own currency",
         ("money", "£"): "leave the currency sign out; sums are in the shop's own currency",
         ("money", "€"): "leave the currency sign out; sums are in the shop's own currency",
