@@ -65,14 +65,14 @@ def format_value(
         raise QuantityError(entry.name, repr(value), f"{value!r} is not a finite number to show")
     figure = shown.from_si(value)
     if uncertainty is None:
-        return _join(f"{figure:z.{decimals}f}", shown)
+        return shown.after(f"{figure:z.{decimals}f}")
     if not (math.isfinite(uncertainty) and uncertainty >= 0.0):
         raise QuantityError(
             entry.name, repr(uncertainty), f"an uncertainty of {uncertainty!r} cannot be shown"
         )
     spread = shown.spread_from_si(uncertainty)
     decimals += _further_decimals(spread, decimals)
-    return _join(f"{figure:z.{decimals}f} ± {spread:.{decimals}f}", shown)
+    return shown.after(f"{figure:z.{decimals}f} ± {spread:.{decimals}f}")
 
 
 def format_figure(value: float, quantity: Quantity | str, *, system: System) -> str:
@@ -146,9 +146,3 @@ def _further_decimals(spread: float, decimals: int) -> int:
         if spread == 0.0 or float(f"{spread:.{decimals + further}f}") > 0.0:
             return further
     return 0
-
-
-def _join(figure: str, unit: Unit) -> str:
-    if not unit.symbol or unit.symbol.startswith(":"):
-        return figure + unit.symbol
-    return f"{figure} {unit.symbol}"

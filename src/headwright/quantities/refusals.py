@@ -42,15 +42,9 @@ def plain_figure(figure: float) -> str:
     return f"{figure:.6g}"
 
 
-def _with_unit(figure: str, unit: Unit) -> str:
-    if not unit.symbol or unit.symbol.startswith(":"):
-        return figure + unit.symbol
-    return f"{figure} {unit.symbol}"
-
-
 def _span(entry: Quantity, unit: Unit) -> str:
     low, high = (plain_figure(unit.from_si(bound)) for bound in (entry.low, entry.high))
-    return _with_unit(f"{low} to {high}", unit)
+    return unit.after(f"{low} to {high}")
 
 
 def allowed(entry: Quantity, system: System, given: Unit | None = None) -> str:
@@ -183,12 +177,12 @@ def out_of_range(figure: float, given: Unit, entry: Quantity, system: System) ->
     value = given.to_si(figure)
     side = "below" if value < entry.low else "above"
     shown = plain_figure(figure)
-    reason = f"{_with_unit(shown, given)} is {side} the allowed {allowed(entry, system, given)}"
+    reason = f"{given.after(shown)} is {side} the allowed {allowed(entry, system, given)}"
     dimension = DIMENSIONS[entry.dimension]
     if dimension.scales_differ:
         return reason
     rest = [one for one in dimension.units if one.common and one.symbol not in _UNLIKELY_SLIPS]
     for unit in (entry.unit_in(system), entry.unit_in("metric"), entry.unit_in("inch"), *rest):
         if unit is not given and entry.low <= unit.to_si(figure) <= entry.high:
-            return f"{reason}; did you mean {_with_unit(shown, unit)}?"
+            return f"{reason}; did you mean {unit.after(shown)}?"
     return reason
