@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -200,7 +201,7 @@ class Duct:
             raise QuantityError(where + "stations", str(len(self.stations)), "give two or more")
         distances = [station.distance for station in self.stations]
         if distances[0] != 0.0 or any(
-            not second > first for first, second in zip(distances, distances[1:], strict=False)
+            not second > first for first, second in itertools.pairwise(distances)
         ):
             raise QuantityError(
                 where + "stations", str(distances), "must start at 0 m and increase strictly"

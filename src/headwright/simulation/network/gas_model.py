@@ -3,14 +3,14 @@
 The gas is a mixture of three components, each a thermally perfect gas: *fresh* (air), *burned*
 (combustion products) and *vapour* (fuel vapour). Two mass fractions are carried by the flow,
 that of burned gas and that of fuel vapour; fresh gas is the rest. Each component has a constant
-gas constant R and a specific heat at constant volume that is a polynomial of temperature
+gas constant R and, with s = T / (T + 1000 K), the internal energy of
+:mod:`headwright.physics.gas`,
 
-    c_v(T) = sum_j a_j (T / 1000 K)^j         between the limits of its temperature range
-    c_v(T) = c_v(nearest limit)               outside them
+    e(T)   = T (c_0 + c_1 s + ... + c_6 s^6)
+    c_v(T) = sum_j c_j s^j [1 + j (1 - s)]        gamma(T) = 1 + R / c_v(T)
 
-so that its internal energy, zero at 0 K, is the exact integral of c_v and the ratio of specific
-heats is 1 + R / c_v. Mixture properties are mass-weighted sums. A constant ratio of specific
-heats is the special case of one coefficient.
+which is zero at 0 K and bounded at every temperature. Mixture properties are mass-weighted
+sums. A constant ratio of specific heats is the special case of one coefficient.
 """
 
 from __future__ import annotations
@@ -23,15 +23,17 @@ import numpy as np
 import numpy.typing as npt
 
 from headwright.errors import QuantityError
+from headwright.physics.gas import AIR, BURNED, CONSTITUENTS, FUEL
+from headwright.physics.gas import GasModel as WorkingGas
 
 __all__ = ["COEFFICIENTS", "GasComponent", "GasModel", "Viscosity"]
 
 FloatArray = npt.NDArray[np.float64]
 
 COEFFICIENTS = 7
-"""Number of coefficients of a specific-heat polynomial (degree six)."""
+"""Number of coefficients of an internal-energy polynomial (degree six)."""
 
-_REFERENCE_TEMPERATURE_K = 1000.0
+_SHIFT_K = 1000.0
 _MAX_FIT_ERROR = 0.02
 
 
@@ -75,41 +77,28 @@ class GasComponent:
     Args:
         name: What it is, for messages.
         gas_constant: R [J/(kg K)].
-        specific_heat_coefficients: a_j [J/(kg K)] of c_v = sum a_j (T / 1000 K)^j, at most
-            ``COEFFICIENTS`` of them.
-        lowest_temperature: Lower limit of the polynomial [K]; below it c_v is constant.
-        highest_temperature: Upper limit [K]; above it c_v is constant.
+        energy_coefficients: c_j [J/(kg K)] of e = T sum c_j s^j, at most ``COEFFICIENTS``.
     """
 
     name: str
     gas_constant: float
-    specific_heat_coefficients: tuple[float, ...]
-    lowest_temperature: float = 0.0
-    highest_temperature: float = 1.0e9
+    energy_coefficients: tuple[float, ...]
 
     def __post_init__(self) -> None:
         """Refuse what is not a gas."""
         if not self.gas_constant > 0.0:
             raise QuantityError("gas_constant", str(self.gas_constant), "must be above 0 J/(kg K)")
-        if not 1 <= len(self.specific_heat_coefficients) <= COEFFICIENTS:
+        if not 1 <= len(self.energy_coefficients) <= COEFFICIENTS:
             raise QuantityError(
-                "specific_heat_coefficients",
-                str(self.specific_heat_coefficients),
+                "energy_coefficients",
+                str(self.energy_coefficients),
                 f"give 1 to {COEFFICIENTS} coefficients",
             )
-        if not 0.0 <= self.lowest_temperature < self.highest_temperature:
-            raise QuantityError(
-                "lowest_temperature",
-                str(self.lowest_temperature),
-                f"must lie between 0 K and the highest, {self.highest_temperature} K",
-            )
-        low = max(self.lowest_temperature, 1.0)
-        high = min(self.highest_temperature, 6000.0)
-        for temperature in np.linspace(low, max(high, low), 25):
+        for temperature in np.linspace(10.0, 5000.0, 500):
             if not self.specific_heat_volume(float(temperature)) > 0.0:
                 raise QuantityError(
-                    "specific_heat_coefficients",
-                    str(self.specific_heat_coefficients),
+                    "energy_coefficients",
+                    str(self.energy_coefficients),
                     f"give a specific heat that is not positive at {temperature:.0f} K",
                 )
 
@@ -133,7 +122,7 @@ class GasComponent:
         lowest_temperature: float = 200.0,
         highest_temperature: float = 3500.0,
     ) -> GasComponent:
-        """Fit the polynomial to a function giving c_p(T) [J/(kg K)] for an array of T [K].
+        """Fit the coefficients to a function giving c_p(T) [J/(kg K)] for an array of T [K].
 
         Least squares on 400 Chebyshev points. The worst relative error of c_p must be below
         2 %, else the function is refused; for air and combustion products it is about 0.2 %.
@@ -145,7 +134,9 @@ class GasComponent:
             + (highest_temperature - lowest_temperature) * nodes
         )
         target = np.asarray(specific_heat_pressure(temperature), dtype=np.float64)
-        matrix = np.vander(temperature / _REFERENCE_TEMPERATURE_K, COEFFICIENTS, increasing=True)
+        s = temperature / (temperature + _SHIFT_K)
+        powers = np.arange(COEFFICIENTS)
+        matrix = s[:, None] ** powers * (1.0 + powers * (1.0 - s[:, None]))
         weights = 1.0 / target
         coefficients, *_ = np.linalg.lstsq(
             matrix * weights[:, None], (target - gas_constant) * weights, rcond=None
@@ -155,22 +146,19 @@ class GasComponent:
             raise QuantityError(
                 "specific_heat_pressure",
                 name,
-                f"a polynomial of degree {COEFFICIENTS - 1} misses it by {error:.1%}; "
-                "narrow the temperature range",
+                f"{COEFFICIENTS} coefficients miss it by {error:.1%}; narrow the temperature range",
             )
-        return cls(
-            name,
-            gas_constant,
-            tuple(float(value) for value in coefficients),
-            lowest_temperature,
-            highest_temperature,
-        )
+        return cls(name, gas_constant, tuple(float(value) for value in coefficients))
+
+    def internal_energy(self, temperature: float) -> float:
+        """Internal energy e [J/kg] above that at 0 K."""
+        s = temperature / (temperature + _SHIFT_K)
+        return temperature * sum(c * s**j for j, c in enumerate(self.energy_coefficients))
 
     def specific_heat_volume(self, temperature: float) -> float:
         """Specific heat at constant volume c_v [J/(kg K)] at a temperature [K]."""
-        clipped = min(max(temperature, self.lowest_temperature), self.highest_temperature)
-        t = clipped / _REFERENCE_TEMPERATURE_K
-        return float(np.polynomial.polynomial.polyval(t, self.specific_heat_coefficients))
+        s = temperature / (temperature + _SHIFT_K)
+        return sum(c * s**j * (1.0 + j * (1.0 - s)) for j, c in enumerate(self.energy_coefficients))
 
     def ratio_of_specific_heats(self, temperature: float) -> float:
         """Ratio of specific heats gamma = 1 + R / c_v at a temperature [K]."""
@@ -181,8 +169,8 @@ class GasComponent:
 class GasModel:
     """The gas in a network: three components and a viscosity.
 
-    Build one with :meth:`constant_gamma` (for checks against exact solutions) or from three
-    components.
+    Build one with :meth:`constant_gamma` (for checks against exact solutions), with
+    :meth:`working_gas` (air, fuel vapour and burned gas of an engine) or from three components.
 
     Args:
         fresh: The component that fills what the two carried fractions leave.
@@ -215,11 +203,24 @@ class GasModel:
         component = GasComponent.perfect("gas", ratio_of_specific_heats, gas_constant)
         return cls(component, component, component, viscosity or Viscosity())
 
+    @classmethod
+    def working_gas(cls, gas: WorkingGas, viscosity: Viscosity | None = None) -> GasModel:
+        """Air, burned gas and fuel vapour of an engine, from :mod:`headwright.physics.gas`."""
+        parts = [
+            GasComponent(
+                CONSTITUENTS[row],
+                float(gas.gas_constants[row]),
+                tuple(float(c) for c in gas.energy_coefficients[row]),
+            )
+            for row in (AIR, BURNED, FUEL)
+        ]
+        return cls(parts[0], parts[1], parts[2], viscosity or Viscosity())
+
     @property
     def is_constant(self) -> bool:
         """True when every component is the same perfect gas with constant specific heats."""
         same = self.fresh == self.burned == self.vapour
-        return same and len(self.fresh.specific_heat_coefficients) == 1
+        return same and len(self.fresh.energy_coefficients) == 1
 
     def mixture_gas_constant(
         self, burned_fraction: float = 0.0, vapour_fraction: float = 0.0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final, Literal
 
 from headwright.errors import Problem, RecordError
 from headwright.simulation.network.ducts import Duct, DuctEnd
@@ -18,7 +19,10 @@ from headwright.simulation.network.joints import (
     Vessel,
 )
 
-__all__ = ["Network", "ends_of", "vessels_of"]
+__all__ = ["SIDES", "Network", "ends_of", "vessels_of"]
+
+SIDES: Final[tuple[Literal["start", "finish"], ...]] = ("start", "finish")
+"""Both ends of a duct, in the order the solver numbers them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +86,10 @@ def _name_problems(network: Network) -> list[Problem]:
         ("ducts", [duct.name for duct in network.ducts]),
         ("vessels", [vessel.name for vessel in network.vessels]),
     ):
-        for name in sorted({name for name in names if names.count(name) > 1}):
-            problems.append(Problem(kind, f"the name {name!r} is used more than once"))
+        repeated = sorted({name for name in names if names.count(name) > 1})
+        problems += [
+            Problem(kind, f"the name {name!r} is used more than once") for name in repeated
+        ]
     if not network.ducts and not network.vessels:
         problems.append(Problem("ducts", "the network is empty; give ducts or vessels"))
     known = {vessel.name for vessel in network.vessels}
@@ -111,14 +117,13 @@ def _end_problems(network: Network) -> list[Problem]:
             problems.append(
                 Problem("joints", f"the {end.side} of {end.duct!r} is in joints {indices}")
             )
-    for duct in network.ducts:
-        for end in (DuctEnd(duct.name, "start"), DuctEnd(duct.name, "finish")):
-            if end not in uses:
-                problems.append(
-                    Problem(
-                        "joints",
-                        f"the {end.side} of {duct.name!r} is joined to nothing; "
-                        "add a ClosedEnd or another joint",
-                    )
-                )
+    all_ends = (DuctEnd(duct.name, side) for duct in network.ducts for side in SIDES)
+    problems += [
+        Problem(
+            "joints",
+            f"the {end.side} of {end.duct!r} is joined to nothing; add a ClosedEnd or another",
+        )
+        for end in all_ends
+        if end not in uses
+    ]
     return problems
