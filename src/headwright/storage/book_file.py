@@ -47,9 +47,12 @@ def resolve_book_path(path: str | os.PathLike[str]) -> Path:
         BookError: the text cannot be a path at all.
     """
     try:
-        return Path(path).expanduser().resolve()
+        place = Path(path).expanduser().resolve()
+        place.exists()  # asks the system whether it could be a path at all
     except (OSError, ValueError, RuntimeError, TypeError) as error:
-        raise BookError(f"{str(path)[:200]!r} cannot be the path of a shop book: {error}") from None
+        why = getattr(error, "strerror", None) or error
+        raise BookError(f"{str(path)[:200]!r} cannot be the path of a shop book: {why}") from None
+    return place
 
 
 def attachments_folder(book: Path) -> Path:

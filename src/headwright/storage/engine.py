@@ -137,6 +137,8 @@ def book_errors(path: Path, doing: str) -> Iterator[None]:
     """Turn what SQLite complains of into a :class:`BookError` that says what to try."""
     try:
         yield
+    except UnicodeDecodeError as error:  # SQLite's own words quote what it found in the file
+        raise BookError(f"{path} is damaged; restore it from a backup") from error
     except sqlite3.Error as error:
         raise BookError(_explain(path, doing, error)) from error
     except SQLAlchemyError as error:

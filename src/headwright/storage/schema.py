@@ -90,28 +90,29 @@ version_stamp = Table(
 )
 
 
-def _append_only(table: str) -> tuple[str, ...]:
-    """Return the triggers that let a table grow and nothing else."""
-    return (
-        f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} "
-        f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END",
-        f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} "
-        f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END",
-        # INSERT OR REPLACE would delete without asking the trigger above.
-        f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "
-        f"WHEN EXISTS (SELECT 1 FROM {table} WHERE id = NEW.id) "
-        f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END",
-    )
-
-
 TRIGGERS: Final = {
     "revision": (
-        *_append_only("revision"),
+        "CREATE TRIGGER revision_no_update BEFORE UPDATE ON revision "
+        "BEGIN SELECT RAISE(ABORT, 'revision is append-only'); END",
+        "CREATE TRIGGER revision_no_delete BEFORE DELETE ON revision "
+        "BEGIN SELECT RAISE(ABORT, 'revision is append-only'); END",
+        # INSERT OR REPLACE would delete without asking the trigger above.
+        "CREATE TRIGGER revision_no_replace BEFORE INSERT ON revision "
+        "WHEN EXISTS (SELECT 1 FROM revision WHERE id = NEW.id) "
+        "BEGIN SELECT RAISE(ABORT, 'revision is append-only'); END",
         "CREATE TRIGGER revision_in_order BEFORE INSERT ON revision "
         "WHEN NEW.revision <> 1 + (SELECT coalesce(max(revision), 0) FROM revision "
         "WHERE kind = NEW.kind AND tag = NEW.tag) "
         "BEGIN SELECT RAISE(ABORT, 'revisions are counted without gaps'); END",
     ),
-    "attachment": _append_only("attachment"),
+    "attachment": (
+        "CREATE TRIGGER attachment_no_update BEFORE UPDATE ON attachment "
+        "BEGIN SELECT RAISE(ABORT, 'attachment is append-only'); END",
+        "CREATE TRIGGER attachment_no_delete BEFORE DELETE ON attachment "
+        "BEGIN SELECT RAISE(ABORT, 'attachment is append-only'); END",
+        "CREATE TRIGGER attachment_no_replace BEFORE INSERT ON attachment "
+        "WHEN EXISTS (SELECT 1 FROM attachment WHERE id = NEW.id) "
+        "BEGIN SELECT RAISE(ABORT, 'attachment is append-only'); END",
+    ),
 }
 """The triggers of each table, to be made again after a migration rebuilds the table."""
