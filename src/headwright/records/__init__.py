@@ -20,6 +20,7 @@ from headwright.records.limits import Limits
 from headwright.records.measured import Measured
 from headwright.records.shop import Instrument, MeasuringSession, Shop
 from headwright.records.short_block import ShortBlock
+from headwright.records.shown import shown
 from headwright.records.tests_and_logs import EngineLog, FlowTest, PowerPull, WorkOrder
 from headwright.records.valve_gear import Cam, Rocker, Spring, Valve, ValveGear
 
@@ -119,6 +120,6 @@ def read_record(body: Mapping[str, Any], **context: Any) -> Record:
     model = KINDS.get(kind) if isinstance(kind, str) else None
     if model is None:
         raise RecordError(
-            [Problem("record.kind", f"{str(kind)[:60]!r} is not one of: {', '.join(KINDS)}")]
+            [Problem("record.kind", f"{shown(kind)} is not one of: {', '.join(KINDS)}")]
         )
     return model.read(body, **context)

@@ -10,6 +10,7 @@ from typing import Annotated, Any, ClassVar, Self
 from pydantic import (
     AfterValidator,
     BaseModel,
+    BeforeValidator,
     ConfigDict,
     Field,
     StringConstraints,
@@ -18,10 +19,12 @@ from pydantic import (
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from headwright.errors import Problem, RecordError
+from headwright.records.shown import one_line, shown
 
 __all__ = [
     "CylinderNumber",
     "Day",
+    "Line",
     "Name",
     "Part",
     "Record",
@@ -35,9 +38,35 @@ MAX_PROBLEMS = 100
 
 
 def _plain(text: str) -> str:
-    if any((ord(char) < 32 and char not in "\n\t") or ord(char) == 127 for char in text):
+    """Refuse control characters; write line ends as one newline."""
+    text = text.replace("\r\n", "\n")
+    if any((ord(char) < 32 and char not in "\n\t") or 127 <= ord(char) < 160 for char in text):
         raise PydanticCustomError("text", "control characters are not allowed in text")
     return text
+
+
+def _one_line(text: str) -> str:
+    if "\n" in text or "\t" in text:
+        raise PydanticCustomError("text", "must stand on one line, without tabs")
+    return text
+
+
+def _not_blank(text: str) -> str:
+    if not text.strip():
+        raise PydanticCustomError("text", "is blank")
+    return text
+
+
+def _written_day(given: Any) -> Any:
+    """Take a date or the text of one; a bare number would be read as a count of seconds."""
+    if isinstance(given, str):
+        try:
+            return dt.date.fromisoformat(given)
+        except ValueError:
+            given = None
+    if not isinstance(given, dt.date) or isinstance(given, dt.datetime):
+        raise PydanticCustomError("date", "must be a date, written as 2026-05-31")
+    return given
 
 
 Tag = Annotated[
@@ -46,12 +75,32 @@ Tag = Annotated[
 ]
 """A tag: 1 to 64 letters, digits, dots, dashes or underscores, starting with letter or digit."""
 
-Name = Annotated[
-    str, StringConstraints(strict=True, min_length=1, max_length=120), AfterValidator(_plain)
-]
 Text = Annotated[str, StringConstraints(strict=True, max_length=8000), AfterValidator(_plain)]
+"""Text of any number of lines."""
+
+Line = Annotated[
+    str,
+    StringConstraints(strict=True, max_length=400),
+    AfterValidator(_plain),
+    AfterValidator(_one_line),
+]
+"""Text on one line; may be empty."""
+
+Name = Annotated[
+    str,
+    StringConstraints(strict=True, min_length=1, max_length=120),
+    AfterValidator(_plain),
+    AfterValidator(_one_line),
+    AfterValidator(_not_blank),
+]
+"""A name: 1 to 120 characters on one line."""
+
 CylinderNumber = Annotated[int, Field(strict=True, ge=1, le=12)]
-Day = Annotated[dt.date, Field(ge=dt.date(1900, 1, 1), le=dt.date(2200, 1, 1))]
+Day = Annotated[
+    dt.date,
+    BeforeValidator(_written_day),
+    Field(ge=dt.date(1900, 1, 1), le=dt.date(2200, 1, 1)),
+]
 
 
 class Part(BaseModel):
@@ -89,9 +138,9 @@ class Record(Part):
         if not isinstance(body, Mapping):
             raise RecordError([Problem(cls.kind, "a record must be a table of fields")])
         fields = {key: value for key, value in body.items() if key != "kind"}
-        if body.get("kind", cls.kind) != cls.kind:
-            given = str(body["kind"])[:60]
-            raise RecordError([Problem(f"{cls.kind}.kind", f"{given!r} is not {cls.kind!r}")])
+        kind = body.get("kind", cls.kind)
+        if not isinstance(kind, str) or kind != cls.kind:
+            raise RecordError([Problem(f"{cls.kind}.kind", f"{shown(kind)} is not {cls.kind!r}")])
         try:
             record = cls.model_validate(fields, context=context)
         except ValidationError as error:
@@ -114,7 +163,7 @@ def dotted_path(root: str, location: tuple[int | str, ...]) -> str:
     """Write a location as a path: ``casting.valves[2].seat_width`` (lists count from zero)."""
     path = root
     for step in location:
-        path += f"[{step}]" if isinstance(step, int) else f".{str(step)[:60]}"
+        path += f"[{step}]" if isinstance(step, int) else f".{one_line(step)}"
     return path
 
 
@@ -136,14 +185,13 @@ def _field_names(model: type[BaseModel], seen: set[type]) -> set[str]:
 
 def _message(detail: ErrorDetails, known: set[str]) -> str:
     """Put one of pydantic's complaints into the shop's words."""
-    given = repr(detail["input"])
-    given = given if len(given) <= 60 else given[:57] + "..."
+    given = shown(detail["input"])
     context = detail.get("ctx") or {}
     match detail["type"]:
         case "missing":
             return "is missing and needed"
         case "extra_forbidden":
-            name = str(detail["loc"][-1])
+            name = str(detail["loc"][-1])[:60]
             close = difflib.get_close_matches(name, known, n=1)
             hint = f"; did you mean {close[0]!r}?" if close else ""
             return f"no such field here{hint}"
@@ -169,13 +217,18 @@ def _message(detail: ErrorDetails, known: set[str]) -> str:
             return message if detail["type"] in OWN_ERRORS else f"{given}: {message}"
 
 
-OWN_ERRORS = frozenset({"quantity", "reading", "text", "value_error"})
+OWN_ERRORS = frozenset({"date", "quantity", "reading", "text", "value_error"})
 
 
 def problems_from(error: ValidationError, model: type[Record]) -> list[Problem]:
     """Turn pydantic's list of complaints into problems with a path each."""
     known = _field_names(model, set())
     details = error.errors(include_url=False)
+    blamed = {detail["loc"][:length] for detail in details for length in range(len(detail["loc"]))}
+    # A list whose entries all failed is not too short on top of that.
+    details = [
+        item for item in details if not (item["type"] == "too_short" and item["loc"] in blamed)
+    ]
     problems = [
         Problem(dotted_path(model.kind, detail["loc"]), _message(detail, known))
         for detail in details[:MAX_PROBLEMS]

@@ -22,9 +22,12 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validat
 from pydantic_core import PydanticCustomError, core_schema
 
 from headwright.errors import QuantityError
-from headwright.quantities import GLOSSARY, Quantity, parse
-from headwright.quantities.spread import example, needs_unit, spread_of
+from headwright.quantities import GLOSSARY, Quantity
+from headwright.quantities.spread import spread_of
+from headwright.records.base import Line, Tag, Text
+from headwright.records.figure_text import LONGEST_TEXT, read_figure, refusal
 from headwright.records.measurement import Evaluated, evaluate
+from headwright.records.shown import shown
 
 if TYPE_CHECKING:
     from pydantic import GetCoreSchemaHandler
@@ -62,15 +65,15 @@ class Measured(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    value: float = Field(allow_inf_nan=False)
+    value: float = Field(strict=True, allow_inf_nan=False)
     unit: str
-    uncertainty: float | None = Field(default=None, ge=0.0, allow_inf_nan=False)
-    dof: float | None = Field(default=None, gt=0.0, allow_inf_nan=False)
+    uncertainty: float | None = Field(default=None, strict=True, ge=0.0, allow_inf_nan=False)
+    dof: float | None = Field(default=None, strict=True, gt=0.0, allow_inf_nan=False)
     provenance: Provenance = "assumed"
     readings: tuple[float, ...] = Field(default=(), max_length=MAX_READINGS)
-    instrument: str | None = Field(default=None, max_length=64)
-    source: str = Field(default="", max_length=400)
-    note: str = Field(default="", max_length=2000)
+    instrument: Tag | None = None
+    source: Line = Field(default="", max_length=400)
+    note: Text = Field(default="", max_length=2000)
 
     @property
     def is_guess(self) -> bool:
@@ -122,10 +125,7 @@ class In:
         context: Mapping[str, Any] = info.context or {}
         try:
             if isinstance(given, Measured):
-                self._number(given.value, given.unit, context)
-                return given
-            if isinstance(given, str):
-                return self._from_text(given, context)
+                given = given.model_dump()
             if isinstance(given, Mapping):
                 return self._from_table(given, context)
             return self._from_text(given, context)
@@ -133,51 +133,33 @@ class In:
             raise PydanticCustomError("quantity", "{reason}", {"reason": error.reason}) from error
 
     def _refuse(self, given: object, reason: str) -> QuantityError:
-        return QuantityError(self.name, str(given)[:80], reason)
+        return refusal(self.quantity, given, reason)
 
     def _number(
         self, given: object, unit: object, context: Mapping[str, Any]
     ) -> tuple[float, float | None]:
         """Read text or a number with its unit; return value and uncertainty in SI."""
-        quantity = self.quantity
-        if isinstance(given, bool) or not isinstance(given, str | int | float):
-            raise self._refuse(
-                given,
-                f"{str(given)[:80]!r} is not a figure; write a number with its unit, "
-                f"like {example(quantity)!r}",
-            )
-        if unit is not None and not isinstance(unit, str):
-            raise self._refuse(given, f"the unit must be text, not {str(unit)[:80]!r}")
-        text = given if isinstance(given, str) else repr(given)
-        if unit is not None:
-            text = f"{text} {unit}"
-        system = context.get("system")
-        reading = parse(text, quantity, system=system or "inch")
-        if reading.assumed_unit and system is None and needs_unit(quantity):
-            raise self._refuse(
-                given,
-                f"{text.strip()!r} has no unit; write it with one, like {example(quantity)!r}",
-            )
+        reading = read_figure(given, self.quantity, unit=unit, system=context.get("system"))
         return reading.value, reading.uncertainty
 
     def _spread(self, given: object, unit: object, context: Mapping[str, Any]) -> float:
         """Read a standard uncertainty, which may be smaller than the field's range allows."""
         quantity = spread_of(self.quantity)
-        if isinstance(given, bool) or not isinstance(given, str | int | float):
-            raise self._refuse(given, f"the uncertainty {str(given)[:80]!r} is not a figure")
-        text = given if isinstance(given, str) else repr(given)
-        if unit is not None and (
-            not isinstance(given, str) or not re.search(r"[^\d.\seE+-]", text)
-        ):
-            text = f"{text} {unit}"
-        reading = parse(text, quantity, system=context.get("system") or "inch")
-        if reading.assumed_unit and context.get("system") is None and needs_unit(quantity):
-            raise self._refuse(given, f"the uncertainty {text.strip()!r} has no unit")
+        try:
+            reading = read_figure(given, quantity, unit=unit, system=context.get("system"))
+        except QuantityError as error:
+            raise self._refuse(given, f"uncertainty: {error.reason}") from error
+        if reading.uncertainty is not None:
+            raise self._refuse(given, f"the uncertainty {shown(given)} has one of its own")
         return reading.value
 
     def _from_text(self, given: object, context: Mapping[str, Any]) -> Measured:
         provenance: Provenance = "assumed"
-        if isinstance(given, str) and (match := _TRAILING_PROVENANCE.match(given)):
+        if (
+            isinstance(given, str)
+            and len(given) <= LONGEST_TEXT
+            and (match := _TRAILING_PROVENANCE.match(given))
+        ):
             word = match[2].lower()
             if word not in PROVENANCES:
                 raise self._refuse(
@@ -194,9 +176,11 @@ class In:
         )
 
     def _from_table(self, given: Mapping[Any, Any], context: Mapping[str, Any]) -> dict[str, Any]:
-        if unknown := [str(key)[:40] for key in given if key not in _KEYS]:
+        if unknown := [shown(key, 40) for key in given if key not in _KEYS]:
             raise self._refuse(
-                given, f"unknown {', '.join(unknown)}; allowed: {', '.join(sorted(_KEYS))}"
+                given,
+                f"unknown {', '.join(unknown[:5])}{' ...' if len(unknown) > 5 else ''}; "
+                f"allowed: {', '.join(sorted(_KEYS))}",
             )
         unit = given.get("unit")
         table = {
@@ -208,43 +192,53 @@ class In:
         evaluated = self._evaluate_readings(given, unit, context)
         if evaluated is not None:
             table["readings"] = evaluated.readings
+            table.setdefault("provenance", "measured")
+        spread: float | None = None
         if given.get("value") is not None:
-            raw = given["value"]
-            has_unit = (
-                unit if not isinstance(raw, str) or not re.search(r"[^\d.\seE+-]", raw) else None
-            )
-            table["value"], table["uncertainty"] = self._number(raw, has_unit, context)
+            table["value"], spread = self._number(given["value"], unit, context)
         elif evaluated is not None:
             table["value"] = evaluated.value
-            table.setdefault("provenance", "measured")
         else:
             raise self._refuse(given, "neither a value nor readings are given")
         if given.get("uncertainty") is not None:
-            table["uncertainty"] = self._spread(given["uncertainty"], unit, context)
-        elif evaluated is not None and evaluated.uncertainty is not None:
-            table["uncertainty"] = evaluated.uncertainty
+            if spread is not None:
+                raise self._refuse(given, "the uncertainty is given twice")
+            spread = self._spread(given["uncertainty"], unit, context)
+        elif spread is None and evaluated is not None and evaluated.uncertainty is not None:
+            spread = evaluated.uncertainty
             if evaluated.dof is not None:
                 table.setdefault("dof", evaluated.dof)
-        if table.get("uncertainty") is None:
-            table.pop("uncertainty", None)
+        if spread is not None:
+            table["uncertainty"] = spread
         return table
 
     def _evaluate_readings(
         self, given: Mapping[Any, Any], unit: object, context: Mapping[str, Any]
     ) -> Evaluated | None:
         readings = given.get("readings")
-        if readings is None or readings in ((), []):
+        if readings is None:
             return None
         if not isinstance(readings, list | tuple):
-            raise self._refuse(readings, "readings must be a list of figures")
+            raise self._refuse(
+                readings, f"readings must be a list of figures, not {shown(readings)}"
+            )
+        if not readings:
+            return None
         if len(readings) > MAX_READINGS:
             raise self._refuse(readings, f"{len(readings)} readings; at most {MAX_READINGS}")
-        values = []
-        for entry in readings:
-            bare = not isinstance(entry, str) or not re.search(r"[^\d.\seE+-]", entry)
-            values.append(self._number(entry, unit if bare else None, context)[0])
+        values = tuple(
+            self._reading(entry, unit, place, context) for place, entry in enumerate(readings)
+        )
         instruments = context.get("instruments") or {}
         name = given.get("instrument")
         instrument = instruments.get(name) if isinstance(name, str) else None
         contribution = instrument.spread_for(self.quantity.dimension) if instrument else None
-        return evaluate(tuple(values), contribution)
+        return evaluate(values, contribution)
+
+    def _reading(
+        self, given: object, unit: object, place: int, context: Mapping[str, Any]
+    ) -> float:
+        try:
+            return self._number(given, unit, context)[0]
+        except QuantityError as error:
+            raise self._refuse(given, f"readings[{place}]: {error.reason}") from error

@@ -62,8 +62,8 @@ def type_a(readings: Sequence[float]) -> tuple[float, float, int]:
     """
     if len(readings) < 2:
         raise ValueError("a scatter needs at least two readings")
-    mean = statistics.fmean(readings)
-    return mean, statistics.stdev(readings, mean) / math.sqrt(len(readings)), len(readings) - 1
+    scatter = statistics.stdev(readings) / math.sqrt(len(readings))
+    return float(statistics.mean(readings)), scatter, len(readings) - 1
 
 
 def type_b_rectangular(full_width: float) -> float:
@@ -89,18 +89,18 @@ def effective_degrees_of_freedom(
     Args:
         components: pairs of standard uncertainty and its degrees of freedom (None: unlimited).
     """
-    total = combine(*(spread for spread, _ in components)) if components else 0.0
-    share = sum(spread**4 / dof for spread, dof in components if dof is not None)
-    if total == 0.0 or share == 0.0:
+    total = combine(*(spread for spread, _ in components))
+    if total == 0.0:
         return None
-    return total**4 / share
+    share = math.fsum((spread / total) ** 4 / dof for spread, dof in components if dof is not None)
+    return 1.0 / share if share > 0.0 else None
 
 
 def evaluate(readings: Sequence[float], instrument: InstrumentSpread | None) -> Evaluated:
     """Combine the scatter of repeat readings with what the instrument adds.
 
-    One reading and no instrument: nothing is known of the uncertainty, and it stays None.
-    When the readings all agree, their scatter is nil and the resolution carries the doubt.
+    When the readings all agree, their scatter is nil and the resolution carries the doubt. With
+    no scatter and no instrument nothing is known of the uncertainty, and it stays None.
 
     Args:
         readings: one or more readings in one SI unit.
@@ -120,11 +120,7 @@ def evaluate(readings: Sequence[float], instrument: InstrumentSpread | None) -> 
     if instrument is not None:
         components.append((type_b_rectangular(instrument.resolution), None))
         components.append((instrument.calibration, instrument.calibration_dof))
-    if not components:
+    total = combine(*(spread for spread, _ in components))
+    if total == 0.0:
         return Evaluated(mean, None, None, tuple(readings))
-    return Evaluated(
-        mean,
-        combine(*(spread for spread, _ in components)),
-        effective_degrees_of_freedom(components),
-        tuple(readings),
-    )
+    return Evaluated(mean, total, effective_degrees_of_freedom(components), tuple(readings))

@@ -10,9 +10,12 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationInfo
 from pydantic_core import PydanticCustomError, core_schema
 
 from headwright.errors import QuantityError
-from headwright.quantities import GLOSSARY, parse
-from headwright.quantities.spread import needs_unit
+from headwright.quantities import GLOSSARY, Quantity
+from headwright.quantities.spread import spread_of
+from headwright.records.base import Line
+from headwright.records.figure_text import read_figure, refusal
 from headwright.records.measured import Provenance
+from headwright.records.shown import shown
 
 if TYPE_CHECKING:
     from pydantic import GetCoreSchemaHandler
@@ -29,9 +32,9 @@ class Series(BaseModel):
 
     values: tuple[float, ...] = Field(min_length=1, max_length=MAX_LENGTH)
     unit: str
-    uncertainty: float | None = Field(default=None, ge=0.0, allow_inf_nan=False)
+    uncertainty: float | None = Field(default=None, strict=True, ge=0.0, allow_inf_nan=False)
     provenance: Provenance = "assumed"
-    source: str = Field(default="", max_length=400)
+    source: Line = Field(default="", max_length=400)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +46,11 @@ class InSeries:
 
     name: str
 
+    @property
+    def quantity(self) -> Quantity:
+        """Return the glossary entry."""
+        return GLOSSARY[self.name]
+
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
     ) -> core_schema.CoreSchema:
@@ -50,45 +58,46 @@ class InSeries:
         return core_schema.with_info_before_validator_function(self._read, handler(source))
 
     def _read(self, given: Any, info: ValidationInfo) -> Any:
-        if given is None or isinstance(given, Series):
-            return given
-        table: dict[str, Any] = dict(given) if isinstance(given, Mapping) else {"values": given}
-        values = table.get("values")
-        if isinstance(values, str) or not isinstance(values, Sequence):
-            raise PydanticCustomError("quantity", "must hold a list of figures under 'values'")
-        if len(values) > MAX_LENGTH:
-            raise PydanticCustomError(
-                "quantity",
-                "{count} figures; at most {most}",
-                {"count": len(values), "most": MAX_LENGTH},
-            )
+        if given is None:
+            return None
+        if isinstance(given, Series):
+            given = given.model_dump()
+        table: dict[Any, Any] = dict(given) if isinstance(given, Mapping) else {"values": given}
         system = (info.context or {}).get("system")
         try:
-            table["values"] = tuple(
-                self._one(entry, table.get("unit"), system, place)
-                for place, entry in enumerate(values)
-            )
-            if table.get("uncertainty") is not None and not isinstance(table["uncertainty"], float):
-                table["uncertainty"] = self._one(table["uncertainty"], None, system, None)
-            elif table.get("uncertainty") is not None:
-                table["uncertainty"] = self._one(
-                    table["uncertainty"], table.get("unit"), system, None
-                )
+            self._read_table(table, system)
         except QuantityError as error:
             raise PydanticCustomError("quantity", "{reason}", {"reason": error.reason}) from error
-        table["unit"] = GLOSSARY[self.name].si_unit
         return table
 
-    def _one(self, given: object, unit: object, system: Any, place: int | None) -> float:
-        quantity = GLOSSARY[self.name]
-        where = "" if place is None else f"entry {place}: "
-        if isinstance(given, bool) or not isinstance(given, str | int | float):
-            raise QuantityError(self.name, str(given)[:80], f"{where}{given!r:.80} is not a figure")
-        text = given if isinstance(given, str) else f"{given!r} {unit or ''}"
+    def _read_table(self, table: dict[Any, Any], system: Any) -> None:
+        """Put the figures of a table into SI, in place."""
+        values, unit = table.get("values"), table.get("unit")
+        if isinstance(values, str | bytes) or not isinstance(values, Sequence):
+            raise refusal(self.quantity, values, "must hold a list of figures under 'values'")
+        if len(values) > MAX_LENGTH:
+            raise refusal(self.quantity, values, f"{len(values)} figures; at most {MAX_LENGTH}")
+        table["values"] = tuple(
+            self._one(entry, self.quantity, unit, system, f"entry {place}")
+            for place, entry in enumerate(values)
+        )
+        if table.get("uncertainty") is not None:
+            spread = spread_of(self.quantity)
+            table["uncertainty"] = self._one(
+                table["uncertainty"], spread, unit, system, "uncertainty"
+            )
+        table["unit"] = self.quantity.si_unit
+
+    def _one(self, given: object, quantity: Quantity, unit: Any, system: Any, what: str) -> float:
         try:
-            reading = parse(text, quantity, system=system or "inch")
+            reading = read_figure(given, quantity, unit=unit, system=system)
         except QuantityError as error:
-            raise QuantityError(self.name, text, f"{where}{error.reason}") from error
-        if reading.assumed_unit and system is None and needs_unit(quantity):
-            raise QuantityError(self.name, text, f"{where}{text.strip()!r} has no unit")
+            raise refusal(quantity, given, f"{what}: {error.reason}") from error
+        if reading.uncertainty is not None:
+            raise refusal(
+                quantity,
+                given,
+                f"{what}: {shown(given)} has an uncertainty; give one for the whole row under "
+                "'uncertainty'",
+            )
         return reading.value

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
-from typing import Annotated, ClassVar, Final, Literal
+import difflib
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, ClassVar, Final, Literal
 
-from pydantic import Field
+from pydantic import Field, ValidationError, ValidationInfo, model_validator
+from pydantic_core import InitErrorDetails, PydanticCustomError
 
-from headwright.errors import Problem
-from headwright.quantities import GLOSSARY
-from headwright.records.base import Day, Name, Part, Record, Tag, Text
-from headwright.records.measured import Figure, In, Measured
+from headwright.errors import Problem, QuantityError
+from headwright.quantities import GLOSSARY, Quantity
+from headwright.quantities.spread import spread_of
+from headwright.records.base import Day, Line, Name, Part, Record, Tag, Text
+from headwright.records.figure_text import read_figure
+from headwright.records.measured import MAX_READINGS, Figure, In, Measured
 from headwright.records.measurement import InstrumentSpread
+from headwright.records.shown import shown
 
 __all__ = ["Instrument", "MeasuredFeature", "MeasuringSession", "Shop"]
 
@@ -47,8 +51,8 @@ class Instrument(Record):
     mass_calibration: Annotated[Figure, In("mass_step")] = None
     angle_resolution: Annotated[Figure, In("angle_step")] = None
     angle_calibration: Annotated[Figure, In("angle_step")] = None
-    coverage_factor: Annotated[float, Field(ge=1.0, le=4.0, allow_inf_nan=False)] = 2.0
-    calibration_dof: Annotated[float | None, Field(gt=0.0, allow_inf_nan=False)] = None
+    coverage_factor: Annotated[float, Field(strict=True, ge=1.0, le=4.0)] = 2.0
+    calibration_dof: Annotated[float | None, Field(strict=True, gt=0.0, allow_inf_nan=False)] = None
     calibrated: Day | None = None
     calibration_due: Day | None = None
 
@@ -62,6 +66,11 @@ class Instrument(Record):
                     yield Problem(
                         f"instrument.{other}_{part}", f"this instrument measures {self.measures}"
                     )
+        if self.calibrated and self.calibration_due and self.calibration_due < self.calibrated:
+            yield Problem(
+                "instrument.calibration_due",
+                f"{self.calibration_due} is before it was calibrated ({self.calibrated})",
+            )
 
     def spread_for(self, dimension: str) -> InstrumentSpread | None:
         """Return what the instrument adds to a reading, or None if it measures something else."""
@@ -80,19 +89,63 @@ class MeasuredFeature(Part):
     """One feature measured in a session: where it belongs, the readings, the instrument.
 
     ``path`` is the field's path inside the subject, such as ``chambers[0].volume``; ``quantity``
-    its glossary name. The readings are in the quantity's SI unit once read.
+    its glossary name. Readings may be given in any unit of the quantity, each with its own or
+    all in ``unit``; once read they are in SI and ``unit`` is the SI unit.
     """
 
     path: Name
     quantity: Name
     readings: Annotated[
-        tuple[Annotated[float, Field(allow_inf_nan=False)], ...],
-        Field(min_length=1, max_length=200),
+        tuple[Annotated[float, Field(strict=True, allow_inf_nan=False)], ...],
+        Field(min_length=1, max_length=MAX_READINGS),
     ]
-    unit: Name
+    unit: Annotated[Line, Field(max_length=40)] = ""
     instrument: Tag | None = None
-    uncertainty: Annotated[float | None, Field(ge=0.0, allow_inf_nan=False)] = None
+    uncertainty: Annotated[float | None, Field(strict=True, ge=0.0, allow_inf_nan=False)] = None
     note: Text = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _into_si(cls, given: Any, info: ValidationInfo) -> Any:
+        """Read the figures in the units they are written in."""
+        if not isinstance(given, Mapping) or not isinstance(given.get("quantity"), str):
+            return given
+        quantity = GLOSSARY.get(given["quantity"])
+        if quantity is None:
+            close = difflib.get_close_matches(given["quantity"][:60], GLOSSARY, n=1)
+            hint = f"; did you mean {close[0]!r}?" if close else ""
+            raise _at(("quantity",), f"{shown(given['quantity'])} is not in the glossary{hint}")
+        fields, unit = dict(given), given.get("unit")
+        system = (info.context or {}).get("system")
+        readings = given.get("readings")
+        if isinstance(readings, list | tuple) and len(readings) <= MAX_READINGS:
+            fields["readings"] = tuple(
+                _figure_at(("readings", place), reading, quantity, unit, system)
+                for place, reading in enumerate(readings)
+            )
+        if given.get("uncertainty") is not None:
+            spread = spread_of(quantity)
+            fields["uncertainty"] = _figure_at(
+                ("uncertainty",), given["uncertainty"], spread, unit, system
+            )
+        fields["unit"] = quantity.si_unit
+        return fields
+
+
+def _at(location: tuple[str | int, ...], reason: str) -> ValidationError:
+    """Return an error that points at one place inside the part being read."""
+    why = PydanticCustomError("quantity", "{reason}", {"reason": reason})
+    detail = InitErrorDetails(type=why, loc=location, input=None)
+    return ValidationError.from_exception_data("feature", [detail])
+
+
+def _figure_at(
+    location: tuple[str | int, ...], given: Any, quantity: Quantity, unit: Any, system: Any
+) -> float:
+    try:
+        return read_figure(given, quantity, unit=unit, system=system).value
+    except QuantityError as error:
+        raise _at(location, error.reason) from error
 
 
 class MeasuringSession(Record):
@@ -110,24 +163,14 @@ class MeasuringSession(Record):
     features: Annotated[tuple[MeasuredFeature, ...], Field(min_length=1, max_length=2000)]
 
     def contradictions(self) -> Iterator[Problem]:
-        """Yield quantities the glossary does not know, wrong units and readings out of range."""
-        for place, feature in enumerate(self.features):
-            path = f"measurement.features[{place}]"
-            quantity = GLOSSARY.get(feature.quantity)
-            if quantity is None:
-                yield Problem(f"{path}.quantity", f"{feature.quantity!r} is not in the glossary")
-                continue
-            if feature.unit != quantity.si_unit:
-                yield Problem(
-                    f"{path}.unit", f"{feature.unit!r} must be the SI unit {quantity.si_unit!r}"
-                )
-            for number, reading in enumerate(feature.readings):
-                if not quantity.low <= reading <= quantity.high or math.isnan(reading):
-                    yield Problem(
-                        f"{path}.readings[{number}]",
-                        f"{reading:g} {quantity.si_unit} is outside {quantity.low:g} to "
-                        f"{quantity.high:g} {quantity.si_unit}",
-                    )
+        """Yield a subject of no kind the book knows."""
+        from headwright.records import KINDS
+
+        if self.subject_kind not in KINDS:
+            yield Problem(
+                "measurement.subject_kind",
+                f"{shown(self.subject_kind)} is not one of: {', '.join(KINDS)}",
+            )
 
 
 class Shop(Record):
