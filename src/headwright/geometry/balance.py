@@ -13,6 +13,7 @@ from headwright.geometry.crank_slider import CrankSlider
 from headwright.geometry.scalar import (
     FloatArray,
     Scalar,
+    best_estimate,
     require,
     require_finite,
     require_positive,
@@ -140,8 +141,9 @@ def rod_mass_split(
     """
     require_positive("rod_mass", rod_mass, "kg")
     require_positive("rod_length", rod_length, "m")
+    centre = best_estimate(centre_from_big_end)
     require(
-        (centre_from_big_end > 0.0) & (centre_from_big_end < rod_length),
+        (centre > 0.0) & (centre < best_estimate(rod_length)),
         "centre_from_big_end",
         centre_from_big_end,
         "m",

@@ -36,17 +36,26 @@ import numpy as np
 from headwright.errors import InputError, QuantityError
 from headwright.geometry.monotone import MonotoneCubic
 from headwright.geometry.scalar import (
+    best_estimate,
+    highest,
+    lowest,
+    require,
     require_finite,
     require_not_negative,
     require_positive,
 )
 
 __all__ = [
+    "ROUND_OFF",
     "ChamberCutModel",
     "CurveModel",
     "FaceAreaModel",
     "TwoPourModel",
 ]
+
+
+ROUND_OFF = 1e-9
+"""Share by which a figure may pass a limit before it is refused; far below any measurement."""
 
 
 class ChamberCutModel(ABC):
@@ -100,7 +109,7 @@ class ChamberCutModel(ABC):
             QuantityError: the cut is outside that range.
         """
         require_not_negative("cut", cut, "m", "Metal can only be removed.")
-        if cut > self.deepest_cut:
+        if cut > self.deepest_cut * (1.0 + ROUND_OFF):
             raise QuantityError(
                 "cut",
                 f"{cut:.6g}",
@@ -116,7 +125,7 @@ class ChamberCutModel(ABC):
             volume: wanted [m^3], ``smallest_volume`` to ``present_volume``.
 
         Returns:
-            Depth to remove from the face [m].
+            Depth to remove from the face [m]; 0 for the present volume.
 
         Raises:
             QuantityError: the volume is larger than now, or smaller than the model covers; the
@@ -124,14 +133,14 @@ class ChamberCutModel(ABC):
         """
         require_positive("volume", volume, "m3")
         present, smallest = self.present_volume, self.smallest_volume
-        if volume > present:
+        if volume > present * (1.0 + ROUND_OFF):
             raise QuantityError(
                 "volume",
                 f"{volume:.6g}",
                 f"is {volume:.6g} m3; the chamber holds only {present:.6g} m3 uncut, and cutting "
                 "the face cannot enlarge it. Open the chamber out, or use a thicker gasket",
             )
-        if volume < smallest:
+        if volume < smallest * (1.0 - ROUND_OFF):
             raise QuantityError(
                 "volume",
                 f"{volume:.6g}",
@@ -176,20 +185,24 @@ class FaceAreaModel(ChamberCutModel):
         if self.wall_depth is not None:
             require_positive("wall_depth", self.wall_depth, "m")
         deepest = self.deepest_cut
-        if self.face_area - self.area_taper * deepest <= 0.0:
-            raise QuantityError(
-                "area_taper",
-                f"{self.area_taper:.6g}",
-                f"is {self.area_taper:.6g} m2/m; leaves no area at {deepest:.6g} m depth. "
-                f"It must be less than {self.face_area / deepest:.6g} m2/m, or the wall depth less",
-            )
-        if self.volume_unlimited(deepest) <= 0.0:
-            raise QuantityError(
-                "wall_depth",
-                f"{deepest:.6g}",
-                f"is {deepest:.6g} m; a cut that deep would remove more than the whole volume of "
-                f"{self.volume:.6g} m3. Check volume, area and depth against each other",
-            )
+        require(
+            best_estimate(self.face_area - self.area_taper * deepest) > 0.0,
+            "area_taper",
+            self.area_taper,
+            "m2/m",
+            f"less than {lowest(self.face_area / deepest):.6g} m2/m, where no area is left at the "
+            f"depth of the walls, {highest(deepest):.6g} m",
+            "Or the walls keep their shape less far.",
+        )
+        require(
+            best_estimate(self.volume_unlimited(deepest)) > 0.0,
+            "wall_depth",
+            deepest,
+            "m",
+            "less: a cut that deep would remove more than the whole volume of "
+            f"{lowest(self.volume):.6g} m3",
+            "Check volume, area and depth against each other.",
+        )
 
     @classmethod
     def from_outline_and_depth(
@@ -264,9 +277,9 @@ class FaceAreaModel(ChamberCutModel):
         """Depth of cut [m] for a volume [m^3]; the root of the quadratic nearest the face."""
         removed = self.volume - volume
         root = self.face_area**2 - 2.0 * self.area_taper * removed
-        if not bool(np.all(root >= 0.0)):
+        if not bool(np.all(best_estimate(root) >= 0.0)):
             msg = (
-                f"volume: {float(np.min(np.asarray(volume, dtype=np.float64))):.6g} m3 is less "
+                f"volume: {lowest(volume):.6g} m3 is less "
                 "than these tapering walls leave at any depth"
             )
             raise InputError(msg)
@@ -324,20 +337,21 @@ class TwoPourModel(ChamberCutModel):
         require_positive("first_volume", self.first_volume, "m3")
         require_finite("second_cut", self.second_cut, "m")
         require_positive("second_volume", self.second_volume, "m3")
-        if not self.second_cut > self.first_cut:
-            raise QuantityError(
-                "second_cut",
-                f"{self.second_cut:.6g}",
-                f"is {self.second_cut:.6g} m; must be greater than first_cut, "
-                f"{self.first_cut:.6g} m",
-            )
-        if not self.second_volume < self.first_volume:
-            raise QuantityError(
-                "second_volume",
-                f"{self.second_volume:.6g}",
-                f"is {self.second_volume:.6g} m3; must be less than first_volume, "
-                f"{self.first_volume:.6g} m3: a deeper cut leaves less. Check which pour is which",
-            )
+        require(
+            best_estimate(self.second_cut) > best_estimate(self.first_cut),
+            "second_cut",
+            self.second_cut,
+            "m",
+            f"greater than first_cut, {lowest(self.first_cut):.6g} m",
+        )
+        require(
+            best_estimate(self.second_volume) < best_estimate(self.first_volume),
+            "second_volume",
+            self.second_volume,
+            "m3",
+            f"less than first_volume, {lowest(self.first_volume):.6g} m3",
+            "A deeper cut leaves less: check which pour is which.",
+        )
 
     @property
     def opening_area(self) -> float:
@@ -348,11 +362,8 @@ class TwoPourModel(ChamberCutModel):
     def deepest_cut(self) -> float:
         """The second depth and as much again, but not to where the volume would vanish [m]."""
         span = self.second_cut - self.first_cut
-        return min(self.second_cut + span, self.second_cut + 0.9 * self._depth_left)
-
-    @property
-    def _depth_left(self) -> float:
-        return self.second_volume / self.opening_area
+        depth_left = self.second_volume / self.opening_area
+        return min(self.second_cut + span, self.second_cut + 0.9 * depth_left)
 
     def volume_unlimited(self, cut: Any) -> Any:
         """Chamber volume [m^3] on the line at a depth of cut [m]."""

@@ -47,6 +47,7 @@ import numpy as np
 
 from headwright.geometry.scalar import (
     Scalar,
+    highest,
     plain,
     require,
     require_finite,
@@ -130,7 +131,7 @@ class CrankSlider:
             "rod_length",
             self.rod_length,
             "m",
-            f"longer than crank radius plus pin offset ({_largest(shortest):.6g} m)",
+            f"longer than crank radius plus pin offset ({highest(shortest):.6g} m)",
             "Check whether the crank stroke was entered as its radius.",
         )
 
@@ -376,7 +377,9 @@ class CrankSlider:
         height = self.top_pin_height - position
         pin_direction = np.arctan2(-self.pin_offset, height)
         angle = pin_direction + stroke_sign * at_crank - self.top_throw_angle
-        return plain(angle if stroke_sign > 0.0 else angle + 2.0 * pi)
+        if stroke_sign > 0.0:
+            return plain(np.clip(angle, 0.0, self.bottom_angle))
+        return plain(np.clip(angle + 2.0 * pi, self.bottom_angle, 2.0 * pi))
 
     def _angle_at_crank(self, position: Any) -> Any:
         """Angle between throw and pin seen from the crank centre, by the half-angle form."""
@@ -385,7 +388,7 @@ class CrankSlider:
             "position",
             position,
             "m",
-            f"between 0 m and the stroke of {_largest(self.stroke):.6g} m",
+            f"between 0 m and the stroke of {highest(self.stroke):.6g} m",
         )
         radius, rod = self.crank_radius, self.rod_length
         height = self.top_pin_height - position
@@ -408,7 +411,3 @@ class CrankSlider:
             low = np.where(before, middle, low)
             high = np.where(before, high, middle)
         return plain((low + high) / 2.0)
-
-
-def _largest(value: Any) -> float:
-    return float(np.max(value))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from headwright.errors import QuantityError
-from headwright.geometry.chamber_cut import ChamberCutModel
+from headwright.geometry.chamber_cut import ROUND_OFF, ChamberCutModel
 from headwright.geometry.propagate import FirstOrder, first_order
 from headwright.geometry.volumes import chamber_for_ratio, compression_ratio
 
@@ -50,7 +50,8 @@ def cut_for_ratio(
     1.026 mm
     """
     wanted = chamber_for_ratio(swept, ratio, without_chamber)
-    if model.smallest_volume <= wanted <= model.present_volume:
+    lower, upper = 1.0 - ROUND_OFF, 1.0 + ROUND_OFF
+    if model.smallest_volume * lower <= wanted <= model.present_volume * upper:
         return model.cut_for(wanted)
     lowest = compression_ratio(swept, model.present_volume + without_chamber)
     highest = compression_ratio(swept, model.smallest_volume + without_chamber)

@@ -94,6 +94,7 @@ class MonotoneCubic:
             low, high = np.where(short, middle, low), np.where(short, high, middle)
         position = (low + high) / 2.0
         for end, beyond in ((0, -sign), (-1, sign)):
+            position = np.where(wanted == self.values[end], self.positions[end], position)
             outside = beyond * (wanted - self.values[end]) > 0.0
             if outside.any():
                 if self.slopes[end] == 0.0:

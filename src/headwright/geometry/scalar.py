@@ -23,6 +23,9 @@ from headwright.errors import QuantityError
 __all__ = [
     "FloatArray",
     "Scalar",
+    "best_estimate",
+    "highest",
+    "lowest",
     "plain",
     "require",
     "require_finite",
@@ -40,6 +43,21 @@ def plain(value: Any) -> Any:
     if isinstance(value, np.generic) or (isinstance(value, np.ndarray) and value.ndim == 0):
         return float(value)
     return value
+
+
+def best_estimate(value: Any) -> Any:
+    """Bare number of a value of the ``uncertainties`` package, for comparing; others unchanged."""
+    return getattr(value, "nominal_value", value)
+
+
+def lowest(value: Any) -> float:
+    """Smallest best estimate in a value of any kind, for messages."""
+    return float(np.min(best_estimate(value)))
+
+
+def highest(value: Any) -> float:
+    """Largest best estimate in a value of any kind, for messages."""
+    return float(np.max(best_estimate(value)))
 
 
 def require(
@@ -79,16 +97,19 @@ def require(
 
 def require_finite(field: str, value: Any, unit: str, advice: str = "") -> None:
     """Raise ``QuantityError`` unless the value is a finite number throughout."""
-    require((value > -inf) & (value < inf), field, value, unit, "a finite number", advice)
+    best = best_estimate(value)
+    require((best > -inf) & (best < inf), field, value, unit, "a finite number", advice)
 
 
 def require_positive(field: str, value: Any, unit: str, advice: str = "") -> None:
     """Raise ``QuantityError`` unless the value is finite and greater than zero throughout."""
     expected = f"greater than 0 {unit}".rstrip() + " and finite"
-    require((value > 0.0) & (value < inf), field, value, unit, expected, advice)
+    best = best_estimate(value)
+    require((best > 0.0) & (best < inf), field, value, unit, expected, advice)
 
 
 def require_not_negative(field: str, value: Any, unit: str, advice: str = "") -> None:
     """Raise ``QuantityError`` unless the value is finite and zero or more throughout."""
     expected = f"0 {unit}".rstrip() + " or more and finite"
-    require((value >= 0.0) & (value < inf), field, value, unit, expected, advice)
+    best = best_estimate(value)
+    require((best >= 0.0) & (best < inf), field, value, unit, expected, advice)

@@ -18,13 +18,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from math import inf, pi
-from typing import Any
 
 import numpy as np
 
 from headwright.geometry.crank_slider import CrankSlider, pin_travel
 from headwright.geometry.scalar import (
     Scalar,
+    best_estimate,
+    lowest,
     plain,
     require,
     require_finite,
@@ -112,9 +113,9 @@ def swept_volume_with_offset(
     require_positive("crank_stroke", crank_stroke, "m")
     require_positive("rod_length", rod_length, "m")
     radius = crank_stroke / 2.0
-    offset: Any = pin_offset
+    longest_reach = best_estimate(radius) + abs(best_estimate(pin_offset))
     require(
-        rod_length > radius + abs(offset),
+        best_estimate(rod_length) > longest_reach,
         "rod_length",
         rod_length,
         "m",
@@ -141,7 +142,8 @@ def crevice_volume(bore: Scalar, land_diameter: Scalar, land_height: Scalar) -> 
     require_positive("bore", bore, "m")
     require_positive("land_diameter", land_diameter, "m")
     require_not_negative("land_height", land_height, "m")
-    require(land_diameter <= bore, "land_diameter", land_diameter, "m", "not more than the bore")
+    fits = best_estimate(land_diameter) <= best_estimate(bore)
+    require(fits, "land_diameter", land_diameter, "m", "not more than the bore")
     volume: Scalar = pi / 4.0 * (bore**2 - land_diameter**2) * land_height
     return volume
 
@@ -275,8 +277,9 @@ def clearance_for_ratio(swept: Scalar, ratio: Scalar) -> Scalar:
         QuantityError: the volume is not positive, or the ratio not greater than 1.
     """
     require_positive("swept", swept, "m3")
+    best = best_estimate(ratio)
     require(
-        (ratio > 1.0) & (ratio < inf),
+        (best > 1.0) & (best < inf),
         "ratio",
         ratio,
         "",
@@ -303,13 +306,14 @@ def chamber_for_ratio(swept: Scalar, ratio: Scalar, without_chamber: Scalar) -> 
     """
     require_finite("without_chamber", without_chamber, "m3")
     chamber = clearance_for_ratio(swept, ratio) - without_chamber
-    if not bool(np.all(chamber > 0.0)):
+    left = best_estimate(chamber)
+    if not bool(np.all(left > 0.0)):
         require(
-            chamber > 0.0,
+            left > 0.0,
             "ratio",
             ratio,
             "",
-            f"below {np.min(1.0 + swept / without_chamber):.4g}",
+            f"below {lowest(1.0 + swept / without_chamber):.4g}",
             "Gasket, deck and crown alone take up the clearance: use a thinner gasket, "
             "a lower block deck or a smaller dish.",
         )
@@ -458,7 +462,7 @@ def squish_area(bore: Scalar, chamber_area_in_bore: Scalar) -> Scalar:
     require_not_negative("chamber_area_in_bore", chamber_area_in_bore, "m2")
     over_bore = circle_area(bore)
     require(
-        chamber_area_in_bore <= over_bore,
+        best_estimate(chamber_area_in_bore) <= best_estimate(over_bore),
         "chamber_area_in_bore",
         chamber_area_in_bore,
         "m2",
