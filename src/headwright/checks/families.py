@@ -1,0 +1,279 @@
+"""The checks themselves: each takes a trial and says what it found.
+
+These are the families that need geometry alone; valve gear, breathing and strength join them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from headwright.assemble import Derived, Fact, Trial, derive
+from headwright.assemble.trial import CylinderFacts
+from headwright.checks import layout, volumes
+from headwright.checks.finding import Finding, Limit, Verdict, judge, plain_finding
+from headwright.checks.limits import find_limit
+
+__all__ = ["CHECKS", "Check", "run_checks"]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One family of checks: its name, what it asks, and the function that answers."""
+
+    name: str
+    question: str
+    run: Callable[[Trial], Iterator[Finding]]
+
+
+def _limits(trial: Trial, *names: str) -> list[Limit]:
+    return [limit for name in names if (limit := find_limit(trial, name)) is not None]
+
+
+def _cylinder(cylinder: CylinderFacts) -> str:
+    return f"cylinder {cylinder.number}"
+
+
+def check_family(trial: Trial) -> Iterator[Finding]:
+    """Does the casting belong to this block at all?"""
+    casting, block = trial.casting, trial.short_block
+    if casting.family != block.family:
+        yield plain_finding(
+            "family",
+            "Engine family",
+            "casting",
+            "fails",
+            f"The casting is of the family {casting.family!r}, the block of {block.family!r}.",
+        )
+    elif casting.cylinders != len(block.cylinders):
+        yield plain_finding(
+            "family",
+            "Number of cylinders",
+            "casting",
+            "fails",
+            f"The casting has {casting.cylinders} cylinders, the block {len(block.cylinders)}.",
+        )
+    else:
+        yield plain_finding("family", "Engine family", "casting", "good", "")
+
+
+def check_damage(trial: Trial) -> Iterator[Finding]:
+    """Is anything broken that the cut does not clean up?"""
+    casting = trial.casting
+    if casting.condition == "scrap":
+        yield plain_finding(
+            "damage", "Condition", "casting", "fails", "The casting is marked as scrap."
+        )
+    for place, damage in enumerate(casting.damage):
+        if not damage.open:
+            continue
+        what = f"{damage.sort.replace('_', ' ').capitalize()}: {damage.where}"
+        where = f"cylinder {damage.cylinder}" if damage.cylinder else "casting"
+        path = f"casting {casting.tag}: damage[{place}].depth"
+        if damage.sort == "crack":
+            yield plain_finding(
+                "damage", what, where, "fails", "A crack must be repaired and pressure-tested."
+            )
+            continue
+        if damage.depth is None:
+            missing = Fact("damage_depth", path, f"depth of the damage at {damage.where}")
+            yield judge(
+                "damage", what, where, Derived("damage_depth", None, missing=(missing,)), []
+            )
+            continue
+        left = damage.depth.value - (trial.head_cut.value or 0.0)
+        verdict: Verdict = "good" if left <= 0.0 else "fails"
+        if verdict == "fails" and damage.sort not in {"lost_material", "burnt"}:
+            verdict = "close"
+        advice = "" if verdict == "good" else "The cut does not clean it up: repair it first."
+        yield plain_finding("damage", what, where, verdict, advice)
+
+
+def check_compression(trial: Trial) -> Iterator[Finding]:
+    """Is each cylinder's compression where it should be, and are they alike?"""
+    target = trial.target_ratio
+    for cylinder in trial.cylinders:
+        ratio = volumes.compression(trial, cylinder)
+        limits = _limits(trial, "compression_minimum", "compression_maximum")
+        if target.value is not None and (near := find_limit(trial, "compression_tolerance")):
+            for sign, bound in ((-1.0, "minimum"), (1.0, "maximum")):
+                limits.append(
+                    Limit(
+                        "compression_target",
+                        target.value + sign * near.value,
+                        "minimum" if bound == "minimum" else "maximum",
+                        f"target of the build, {near.source}",
+                        near.is_default,
+                    )
+                )
+        yield judge(
+            "compression",
+            f"Compression ratio, {_cylinder(cylinder)}",
+            _cylinder(cylinder),
+            ratio,
+            limits,
+            advice="Change the head cut, the gasket or the chamber of this cylinder.",
+        )
+    if len(trial.cylinders) > 1:
+        yield judge(
+            "compression_spread",
+            "Spread of compression between cylinders",
+            "all cylinders",
+            volumes.compression_spread(trial),
+            _limits(trial, "compression_spread_maximum"),
+            advice="Relieve the small chambers to the size of the largest.",
+        )
+
+
+def check_displacement(trial: Trial) -> Iterator[Finding]:
+    """Is the engine within the class limit?"""
+    if limits := _limits(trial, "displacement_maximum"):
+        yield judge(
+            "displacement",
+            "Swept volume of the engine",
+            "short block",
+            volumes.displacement(trial),
+            limits,
+            advice="The block is too large for the class.",
+        )
+
+
+def check_squish(trial: Trial) -> Iterator[Finding]:
+    """Does the crown come close enough to the head face, and not too close?"""
+    for cylinder in trial.cylinders:
+        yield judge(
+            "squish",
+            f"Squish clearance, {_cylinder(cylinder)}",
+            _cylinder(cylinder),
+            layout.squish(trial, cylinder),
+            _limits(trial, "squish_minimum", "squish_maximum"),
+            advice="Change the gasket's thickness or the block face.",
+        )
+
+
+def check_deck(trial: Trial) -> Iterator[Finding]:
+    """Does the crown edge stay clear of the gasket's fire ring?"""
+    for cylinder in trial.cylinders:
+        yield judge(
+            "deck",
+            f"Piston above the block face, {_cylinder(cylinder)}",
+            _cylinder(cylinder),
+            layout.piston_above_deck(trial, cylinder),
+            _limits(trial, "piston_above_deck_maximum"),
+            advice="Take less off the block face.",
+        )
+
+
+def check_thickness(trial: Trial) -> Iterator[Finding]:
+    """Is enough of the casting left, and is the cut one the shop would make?"""
+    yield judge(
+        "thickness",
+        "Casting thickness left",
+        "casting",
+        layout.thickness_left(trial),
+        _limits(trial, "casting_thickness_minimum"),
+        advice="Too thin for this compression: find the volume in piston or gasket instead.",
+    )
+    if limits := _limits(trial, "head_cut_maximum"):
+        yield judge(
+            "head_cut",
+            "Head cut",
+            "casting",
+            derive("depth_of_cut", lambda cut: cut, {"cut": trial.head_cut}),
+            limits,
+            advice="More than the shop takes off: find the volume elsewhere.",
+        )
+
+
+def _bridge_limit(trial: Trial, *, inserts: bool) -> str:
+    if trial.casting.material == "aluminium":
+        return "bridge_minimum_aluminium"
+    return "bridge_minimum_iron_inserts" if inserts else "bridge_minimum_iron"
+
+
+def check_bridge(trial: Trial) -> Iterator[Finding]:
+    """Is enough metal left between the valves' inserts or seats?"""
+    for cylinder in trial.cylinders:
+        first, second = cylinder.intake, cylinder.exhaust
+        inserts = first.insert or second.insert
+        between = "inserts" if inserts else "seats"
+        yield judge(
+            "bridge",
+            f"Bridge between {between}, {_cylinder(cylinder)}",
+            _cylinder(cylinder),
+            layout.bridge(first, second),
+            _limits(trial, _bridge_limit(trial, inserts=inserts)),
+            advice="Smaller valves or inserts, offset guides, or a casting with wider centres.",
+        )
+    for what, first, second, gap in layout.neighbour_bridges(trial):
+        yield judge(
+            "bridge",
+            f"Metal between {what}",
+            f"between cylinders: {what}",
+            gap,
+            _limits(trial, _bridge_limit(trial, inserts=first.insert or second.insert)),
+            advice="Smaller valves or inserts on this side.",
+        )
+
+
+def check_valve_to_bore(trial: Trial) -> Iterator[Finding]:
+    """Does each valve clear the cylinder wall?"""
+    for cylinder in trial.cylinders:
+        for valve in (cylinder.intake, cylinder.exhaust):
+            yield judge(
+                "valve_to_bore",
+                f"{valve.side.capitalize()} valve to cylinder wall, {_cylinder(cylinder)}",
+                f"{_cylinder(cylinder)} {valve.side}",
+                layout.valve_to_bore(cylinder, valve),
+                _limits(trial, "valve_to_bore_minimum"),
+                advice="A smaller valve, or move it inwards with an offset guide.",
+            )
+
+
+def check_valve_size(trial: Trial) -> Iterator[Finding]:
+    """Are the valves within the class limit?"""
+    first = trial.cylinders[0]
+    for valve in (first.intake, first.exhaust):
+        if limits := _limits(trial, f"{valve.side}_valve_maximum"):
+            yield judge(
+                "valve_size",
+                f"{valve.side.capitalize()} valve head",
+                valve.side,
+                derive("valve_head_diameter", lambda head: head, {"head": valve.head_diameter}),
+                limits,
+                advice="Larger than the class allows.",
+            )
+
+
+def check_piston_speed(trial: Trial) -> Iterator[Finding]:
+    """Will the short block stand the speed wanted of it?"""
+    yield judge(
+        "piston_speed",
+        "Mean piston speed at the highest engine speed",
+        "short block",
+        layout.mean_piston_speed(trial),
+        _limits(trial, "mean_piston_speed_maximum"),
+        advice="Lower the highest speed, or use a shorter stroke.",
+    )
+
+
+CHECKS: Final[tuple[Check, ...]] = (
+    Check("family", "Does the casting belong to this block at all?", check_family),
+    Check("damage", "Is anything broken that the cut does not clean up?", check_damage),
+    Check("compression", "Is each cylinder's compression right and alike?", check_compression),
+    Check("displacement", "Is the engine within the class limit?", check_displacement),
+    Check("squish", "Is the squish clearance right?", check_squish),
+    Check("deck", "Does the crown stay clear of the fire ring?", check_deck),
+    Check("thickness", "Is enough of the casting left?", check_thickness),
+    Check("bridge", "Is enough metal left between inserts or seats?", check_bridge),
+    Check("valve_to_bore", "Does each valve clear the cylinder wall?", check_valve_to_bore),
+    Check("valve_size", "Are the valves within the class limit?", check_valve_size),
+    Check("piston_speed", "Will the short block stand the speed?", check_piston_speed),
+)
+"""Every family of checks, in the order a builder goes through them."""
+
+
+def run_checks(trial: Trial) -> tuple[Finding, ...]:
+    """Run every check on a trial. Nothing that is missing passes silently."""
+    return tuple(finding for check in CHECKS for finding in check.run(trial))

@@ -1,0 +1,169 @@
+"""What a check says: a finding with its verdict, its margin and what to do."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from headwright.assemble.facts import Derived, Fact
+
+__all__ = [
+    "CLOSE_PROBABILITY",
+    "FAIL_PROBABILITY",
+    "VERDICTS",
+    "Finding",
+    "Limit",
+    "Verdict",
+    "judge",
+    "plain_finding",
+    "worst",
+]
+
+Verdict = Literal["good", "close", "unknown", "fails"]
+VERDICTS: Final[tuple[Verdict, ...]] = ("good", "close", "unknown", "fails")
+"""From best to worst."""
+
+FAIL_PROBABILITY: Final = 0.5
+"""Above this probability of breach a finding fails: the best estimate lies beyond the limit."""
+
+CLOSE_PROBABILITY: Final = 0.05
+"""Above this probability of breach a finding is close: the limit lies within 1.64 standard
+uncertainties of the best estimate."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A limit with whose it is. ``value`` in SI."""
+
+    name: str
+    value: float
+    bound: Literal["minimum", "maximum"]
+    source: str
+    is_default: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """The outcome of one check at one place.
+
+    ``quantity`` is the glossary name of ``value``, ``uncertainty`` and ``margin`` (all SI);
+    ``margin`` is positive on the right side of the limit. ``measure`` lists the facts that are
+    missing; ``contributions`` the part each fact's path has in the uncertainty, largest first.
+    """
+
+    check: str
+    what: str
+    where: str
+    verdict: Verdict
+    advice: str = ""
+    quantity: str | None = None
+    value: float | None = None
+    uncertainty: float | None = None
+    limit: Limit | None = None
+    margin: float | None = None
+    probability_of_breach: float | None = None
+    measure: tuple[Fact, ...] = ()
+    facts: tuple[Fact, ...] = ()
+    contributions: tuple[tuple[str, float], ...] = ()
+
+
+def probability_beyond(distance: float, uncertainty: float) -> float:
+    """Return the probability that a normal variable lies beyond a limit.
+
+    Args:
+        distance: margin from the best estimate to the limit, positive when kept.
+        uncertainty: standard uncertainty; with none the answer is 0 or 1.
+    """
+    if uncertainty <= 0.0:
+        return 0.0 if distance >= 0.0 else 1.0
+    return 0.5 * math.erfc(distance / (uncertainty * math.sqrt(2.0)))
+
+
+def judge(
+    check: str,
+    what: str,
+    where: str,
+    derived: Derived,
+    limits: Sequence[Limit],
+    *,
+    advice: str = "",
+) -> Finding:
+    """Hold a derived figure to its limits.
+
+    The probabilities of breaching a minimum and a maximum add up; the limit shown is the one more
+    likely to be broken. Without a value the verdict is ``unknown`` and names what to measure;
+    without a limit it is ``unknown`` too, for then nobody knows whether the value will do.
+    """
+    if derived.value is None:
+        names = _listed([fact.what for fact in derived.missing]) if derived.missing else ""
+        return Finding(
+            check,
+            what,
+            where,
+            "unknown",
+            advice=f"Measure: {names}." if names else f"The figures clash: {derived.trouble}",
+            quantity=derived.name,
+            measure=derived.missing,
+            facts=derived.facts,
+        )
+    parts = tuple(sorted(derived.contributions.items(), key=lambda item: -abs(item[1])))
+    if not limits:
+        return Finding(
+            check,
+            what,
+            where,
+            "unknown",
+            advice="No limit is known: enter one in the limits or with the casting.",
+            quantity=derived.name,
+            value=derived.value,
+            uncertainty=derived.uncertainty,
+            facts=derived.facts,
+            contributions=parts,
+        )
+    chances = []
+    for limit in limits:
+        sign = 1.0 if limit.bound == "minimum" else -1.0
+        margin = sign * (derived.value - limit.value)
+        chances.append((probability_beyond(margin, derived.uncertainty), margin, limit))
+    total = min(1.0, sum(chance for chance, _, _ in chances))
+    _, margin, limit = max(chances, key=lambda item: (item[0], -item[1]))
+    verdict = _verdict(total)
+    return Finding(
+        check,
+        what,
+        where,
+        verdict,
+        advice=advice if verdict != "good" else "",
+        quantity=derived.name,
+        value=derived.value,
+        uncertainty=derived.uncertainty,
+        limit=limit,
+        margin=margin,
+        probability_of_breach=total,
+        facts=derived.facts,
+        contributions=parts,
+    )
+
+
+def _verdict(probability: float) -> Verdict:
+    if probability > FAIL_PROBABILITY:
+        return "fails"
+    return "close" if probability > CLOSE_PROBABILITY else "good"
+
+
+def plain_finding(check: str, what: str, where: str, verdict: Verdict, advice: str) -> Finding:
+    """Make a finding about something that is not a figure: a family, a crack."""
+    certain = {"good": 0.0, "fails": 1.0}.get(verdict)
+    return Finding(check, what, where, verdict, advice=advice, probability_of_breach=certain)
+
+
+def worst(findings: Iterable[Finding]) -> Verdict:
+    """Return the worst verdict; ``good`` where there is nothing to say."""
+    return max((finding.verdict for finding in findings), key=VERDICTS.index, default="good")
+
+
+def _listed(names: Sequence[str]) -> str:
+    distinct = list(dict.fromkeys(names))
+    return distinct[0] if len(distinct) == 1 else ", ".join(distinct[:-1]) + " and " + distinct[-1]

@@ -1,0 +1,87 @@
+"""Which limit counts: the build's own set, the casting's maker, or the default of the trade.
+
+Every default here is common practice without a source; a shop that knows better enters its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final, Literal
+
+from headwright.assemble import Trial
+from headwright.checks.finding import Limit
+
+__all__ = ["COMMON_PRACTICE", "DEFAULTS", "DefaultLimit", "find_limit"]
+
+COMMON_PRACTICE: Final = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class DefaultLimit:
+    """A default limit in SI; ``value`` None means that only the shop or the maker can say."""
+
+    bound: Literal["minimum", "maximum"]
+    value: float | None
+    why: str
+
+
+DEFAULTS: Final[Mapping[str, DefaultLimit]] = MappingProxyType(
+    {
+        "compression_minimum": DefaultLimit("minimum", None, "a class rule or the fuel asks it"),
+        "compression_maximum": DefaultLimit("maximum", None, "a class rule or the fuel asks it"),
+        "compression_spread_maximum": DefaultLimit(
+            "maximum", 0.20, "cylinders pull unevenly and one knocks first"
+        ),
+        "compression_tolerance": DefaultLimit("maximum", 0.25, "how near the target is near"),
+        "displacement_maximum": DefaultLimit("maximum", None, "a class rule asks it"),
+        "squish_minimum": DefaultLimit(
+            "minimum", 0.90e-3, "steel rods stretch and crowns rock; less and the piston touches"
+        ),
+        "squish_maximum": DefaultLimit("maximum", 1.50e-3, "more and the squish does nothing"),
+        "piston_above_deck_maximum": DefaultLimit(
+            "maximum", 0.30e-3, "the crown edge must stay clear of the gasket's fire ring"
+        ),
+        "casting_thickness_minimum": DefaultLimit(
+            "minimum", None, "the deck must stay stiff enough to hold the gasket"
+        ),
+        "head_cut_maximum": DefaultLimit("maximum", None, "the shop's own limit for one cut"),
+        "bridge_minimum_iron": DefaultLimit(
+            "minimum", 1.00e-3, "seats cut in the iron itself; less and the bridge cracks"
+        ),
+        "bridge_minimum_iron_inserts": DefaultLimit(
+            "minimum", 1.50e-3, "iron between two pressed inserts"
+        ),
+        "bridge_minimum_aluminium": DefaultLimit(
+            "minimum", 1.50e-3, "aluminium between two pressed inserts; 2.5 mm preferred"
+        ),
+        "valve_to_bore_minimum": DefaultLimit(
+            "minimum", 0.75e-3, "less and the wall masks the valve, or the valve touches it"
+        ),
+        "mean_piston_speed_maximum": DefaultLimit(
+            "maximum", 25.0, "race engines with forged pistons run 24 to 26 m/s"
+        ),
+        "inlet_mach_index_maximum": DefaultLimit(
+            "maximum", 0.60, "above about 0.5 to 0.6 the cylinder no longer fills"
+        ),
+        "intake_valve_maximum": DefaultLimit("maximum", None, "a class rule asks it"),
+        "exhaust_valve_maximum": DefaultLimit("maximum", None, "a class rule asks it"),
+    }
+)
+
+
+def find_limit(trial: Trial, name: str) -> Limit | None:
+    """Return the limit that counts for a trial, or None where nobody has set one."""
+    default = DEFAULTS[name]
+    own = trial.bundle.limits
+    figure = getattr(own, name) if own else None
+    if figure is not None:
+        return Limit(name, figure.value, default.bound, figure.source)
+    if name == "casting_thickness_minimum" and trial.casting.thickness_minimum is not None:
+        least = trial.casting.thickness_minimum
+        whose = least.source or f"casting {trial.casting.tag} ({least.provenance})"
+        return Limit(name, least.value, default.bound, whose)
+    if default.value is None:
+        return None
+    return Limit(name, default.value, default.bound, COMMON_PRACTICE, is_default=True)
