@@ -153,7 +153,7 @@ class _Careful:
     def _refuse(self, why: str) -> NoReturn:
         """Raise the refusal, followed by the allowed range and the accepted forms."""
         limits = refusals.allowed(self.entry, self.system)
-        form = refusals.wanted(self.entry)
+        form = refusals.wanted(self.entry, self.system)
         stop = "" if why.endswith("?") else "."
         raise QuantityError(
             self.entry.name, str(self.text), f"{why}{stop} Allowed: {limits}, as {form}"
@@ -177,8 +177,11 @@ class _Careful:
     def _figure(self, part: str, *, is_spread: bool) -> _Figure:
         """Read one number and its unit from either side of the plus-minus sign."""
         match = _DECIMAL.match(part)
+        if not part:
+            where = "after" if is_spread else "before"
+            self._refuse(f"{refusals.quoted(self.text)} has no figure {where} the plus-minus sign")
         if match is None:
-            self._refuse(refusals.no_number(part or self.text, self.entry))
+            self._refuse(refusals.no_number(part, self.entry))
         if is_spread and match[1]:
             self._refuse(f"the figure after the plus-minus sign, {part!r}, has a sign of its own")
         spelling = part[match.end() :]
@@ -225,22 +228,30 @@ class _Careful:
     def _unit(self, figure: _Figure, spread: _Figure | None) -> tuple[Unit, bool]:
         """Return the unit of the value, and whether it was assumed."""
         shop = self.entry.unit_in(self.system)
-        given = figure.unit or (spread.unit if spread is not None else None)
+        figures = (figure,) if spread is None else (figure, spread)
+        given = next((one.unit for one in figures if one.unit is not None), None)
+        if any(one.is_fraction and one.unit is None for one in figures):
+            self._refuse_bare_fraction(given or shop)
         if given is None:
-            if figure.is_fraction and shop.symbol in _METRIC_LENGTHS:
-                self._refuse(
-                    f"{refusals.quoted(self.text)} is a fraction without a unit, and the shop "
-                    f"works in {shop.symbol} here; write in or {shop.symbol} after it"
-                )
             if shop.symbol == "%":
                 self._refuse_bare_share(figure.number)
             return shop, bool(shop.symbol) and _NEEDS_UNIT[self._dimension.name]
-        if self._dimension.scales_differ and given is not shop:
+        if self._dimension.scales_differ and any(
+            one.unit is not None and one.unit is not shop for one in figures
+        ):
             self._refuse(
                 f"{refusals.quoted(self.text)} is on another scale, which does not convert; "
                 f"this wants {shop.symbol or 'a plain number'}"
             )
         return given, False
+
+    def _refuse_bare_fraction(self, understood: Unit) -> None:
+        """Refuse 7/16 where it would be taken for millimetres: inches are likely meant."""
+        if understood.symbol in _METRIC_LENGTHS:
+            self._refuse(
+                f"{refusals.quoted(self.text)} has a fraction without a unit, which would be "
+                f"taken for {understood.symbol}; write in or {understood.symbol} after it"
+            )
 
     def _refuse_bare_share(self, number: float) -> None:
         """Refuse a bare 0.85 where a percentage is wanted: it may well mean 85 %."""

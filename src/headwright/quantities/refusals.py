@@ -22,9 +22,9 @@ __all__ = [
 _SHOWN_LENGTH = 40
 _MOST_UNITS = 6
 _UNLIKELY_SLIPS = frozenset({"ft", "m", "rad", "l", "m3"})
-_POWER_OF_TEN = re.compile(r"\s*[xX*\u00d7]\s*10")
+_POWER_OF_TEN = re.compile(r"[xX*\u00d7]\s*10\s*[\^+*\u207b\u2070\u00b9\u00b2\u00b3\u2074-\u2079-]")
 _SECOND_NUMBER = re.compile(r"(?<![A-Za-z0-9°\"])[0-9]")
-_COMMA_FIGURE = re.compile(r"([+-]?[0-9]+(?:,[0-9]+)+)(\.[0-9]+)?")
+_COMMA_FIGURE = re.compile(r"[0-9]+(?:[.,][0-9]+)*,[0-9]+(?:[.,][0-9]+)*")
 _CURRENCY = re.compile(r"[+-]?\s*([$£€])")
 
 
@@ -67,13 +67,17 @@ def allowed(entry: Quantity, system: System, given: Unit | None = None) -> str:
     return f"{_span(entry, first)} ({_span(entry, second)})"
 
 
-def wanted(entry: Quantity) -> str:
+def wanted(entry: Quantity, system: System) -> str:
     """Return how to write the figure, as in ``one number with a unit: in, mm or thou``."""
     dimension = DIMENSIONS[entry.dimension]
     if dimension.scales_differ and entry.inch_unit:
         return f"one number with its scale: {entry.inch_unit}"
+    if dimension.name == "fraction":
+        shop_takes_percent = entry.unit_in(system).symbol == "%"
+        return "one number with %" if shop_takes_percent else "one plain number or one with %"
     rest = (unit.symbol for unit in dimension.units if unit.common)
-    listed = dict.fromkeys((entry.inch_unit, entry.metric_unit, *rest))
+    shop = (entry.inch_unit, entry.metric_unit)
+    listed = dict.fromkeys((*(shop if system == "inch" else shop[::-1]), *rest))
     symbols = [symbol for symbol in listed if symbol][:_MOST_UNITS]
     if not symbols:
         return "one whole number" if dimension.whole else "one plain number"
@@ -89,17 +93,19 @@ def comma(text: str) -> str:
     found = _COMMA_FIGURE.search(text)
     if found is None:
         return f"{quoted(text)} has a comma in it; write one number, with a decimal point"
-    figure, tail = found[1], found[2] or ""
-    groups = figure.split(",")
-    without = "".join(groups) + tail
-    thousands = all(len(group) == 3 for group in groups[1:])
-    as_point = ".".join(groups)
-    if tail or len(groups) > 2:
-        meant = f"write {without}" if thousands else "write it with one decimal point"
-    elif thousands:
-        meant = f"write {without} or {as_point}, whichever is meant"
-    else:
+    figure = found[0]
+    first, *groups = re.split("[.,]", figure)
+    as_point = ".".join((first, *groups))
+    thousands = len(first) <= 3 and first[0] != "0" and all(len(one) == 3 for one in groups)
+    if "." in figure:
+        *upper, last = re.split("[.,]", figure)
+        meant = f"write {''.join(upper)}.{last}"
+    elif len(groups) == 1:
         meant = f"write {as_point}"
+        if thousands:
+            meant = f"write {first}{groups[0]} or {as_point}, whichever is meant"
+    else:
+        meant = f"write {first}{''.join(groups)}" if thousands else "write one decimal point"
     return f"{quoted(text)} has a comma, which can mean a decimal point or thousands; {meant}"
 
 

@@ -189,6 +189,7 @@ MECHANICS = (
         "_kg_m2",
         (
             Unit("kg m2", spellings=("kgm2",)),
+            Unit("kg cm2", 1.0, 1e4, spellings=("kgcm2",)),
             Unit("g cm2", 1.0, 1e7, spellings=("gcm2",)),
             Unit("kg mm2", 1.0, 1e6, spellings=("kgmm2",)),
             Unit("g mm2", 1.0, 1e9, spellings=("gmm2",)),
