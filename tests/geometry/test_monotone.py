@@ -14,8 +14,8 @@ from headwright.geometry.monotone import MonotoneCubic
 def points(draw: st.DrawFn) -> tuple[list[float], list[float]]:
     count = draw(st.integers(2, 8))
     widths = draw(st.lists(st.floats(0.1, 3.0), min_size=count, max_size=count))
-    steps = draw(st.lists(st.floats(-2.0, 2.0), min_size=count, max_size=count))
-    return list(np.cumsum(widths)), list(np.cumsum(steps))
+    steps = draw(st.lists(st.integers(-2000, 2000), min_size=count, max_size=count))
+    return list(np.cumsum(widths)), list(np.cumsum(steps) / 1000.0)
 
 
 @pytest.mark.reference

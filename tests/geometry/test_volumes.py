@@ -11,7 +11,7 @@ from uncertainties import ufloat
 from headwright.constants import INCH_M
 from headwright.errors import QuantityError
 from headwright.geometry.crank_slider import CrankSlider
-from headwright.geometry.propagate import first_order
+from headwright.geometry.propagate import first_order, monte_carlo
 from headwright.geometry.volumes import (
     ClearanceStack,
     chamber_for_ratio,
@@ -20,8 +20,8 @@ from headwright.geometry.volumes import (
     compression_ratio,
     crevice_volume,
     cylinder_volume,
-    deck_clearance,
     disc_volume,
+    piston_below_deck,
     squish_area,
     squish_clearance,
     swept_volume,
@@ -43,7 +43,7 @@ def stack() -> ClearanceStack:
         bore=BORE,
         gasket_bore=0.104,
         gasket_thickness=0.001,
-        deck_clearance=0.000254,
+        piston_below_deck=0.000254,
         crown_volume=5e-6,
     )
 
@@ -120,10 +120,10 @@ def test_cylinder_volume_lies_between_its_ends(angle: float) -> None:
 
 def test_deck_sign_and_offset() -> None:
     height = 0.04445 + 0.1524 + 0.0315
-    assert deck_clearance(height + 0.0003, 0.04445, 0.1524, 0.0315) == pytest.approx(0.0003)
-    assert deck_clearance(height - 0.0002, 0.04445, 0.1524, 0.0315) == pytest.approx(-0.0002)
+    assert piston_below_deck(height + 0.0003, 0.04445, 0.1524, 0.0315) == pytest.approx(0.0003)
+    assert piston_below_deck(height - 0.0002, 0.04445, 0.1524, 0.0315) == pytest.approx(-0.0002)
     # Offset lowers the pin at top by about d^2 / (2 (l + r)).
-    lowered = deck_clearance(height, 0.04445, 0.1524, 0.0315, 0.002)
+    lowered = piston_below_deck(height, 0.04445, 0.1524, 0.0315, 0.002)
     assert lowered == pytest.approx(0.002**2 / (2.0 * (0.1524 + 0.04445)), rel=1e-3)
 
 
@@ -135,7 +135,7 @@ def test_squish() -> None:
 
 
 def test_crevice_is_a_ring() -> None:
-    assert crevice_volume(0.070, 0.0694, 0.006) == pytest.approx(
+    assert crevice_volume(0.070, 0.0003, 0.006) == pytest.approx(
         disc_volume(0.070, 0.006) - disc_volume(0.0694, 0.006), rel=1e-12
     )
 
@@ -174,13 +174,13 @@ def test_uncertain_values_pass_through() -> None:
         block: float,
         pin: float,
     ) -> float:
-        deck = deck_clearance(block, crank_stroke / 2.0, rod, pin, offset)
+        deck = piston_below_deck(block, crank_stroke / 2.0, rod, pin, offset)
         stack = ClearanceStack.from_dimensions(
             chamber_volume=chamber,
             bore=bore,
             gasket_bore=0.0725,
             gasket_thickness=gasket,
-            deck_clearance=deck,
+            piston_below_deck=deck,
         )
         return compression_ratio(
             swept_volume_with_offset(bore, crank_stroke, rod, offset), stack.total
@@ -190,6 +190,22 @@ def test_uncertain_values_pass_through() -> None:
     theirs = ratio(**{name: ufloat(values[name], spread[name]) for name in values})
     assert ours.value == pytest.approx(theirs.nominal_value, rel=1e-14)  # type: ignore[attr-defined]
     assert ours.uncertainty == pytest.approx(theirs.std_dev, rel=1e-8)  # type: ignore[attr-defined]
+
+
+@pytest.mark.reference
+def test_trapped_compression_first_order_against_sampling() -> None:
+    values = {"bore": 0.0706, "stroke": 0.0814, "rod": 0.146, "clearance": 36e-6, "closing": 4.2}
+    spread = {"bore": 1e-5, "stroke": 2e-5, "rod": 3e-5, "clearance": 0.3e-6, "closing": 0.02}
+
+    def trapped(bore: float, stroke: float, rod: float, clearance: float, closing: float) -> float:
+        motion = CrankSlider.from_stroke(stroke, rod, 0.001)
+        return trapped_compression_ratio(bore, motion, clearance, closing)
+
+    ours = first_order(trapped, values, spread)
+    sampled = monte_carlo(trapped, values, spread, 100_000, seed=9)
+    # A standard deviation from 100 000 samples is good to 0.22 %, the curvature adds 0.1 %.
+    assert sampled.uncertainty == pytest.approx(ours.uncertainty, rel=0.01)
+    assert sampled.value == pytest.approx(ours.value, abs=0.02 * ours.uncertainty)
 
 
 @pytest.mark.prop
@@ -218,9 +234,9 @@ def test_ratio_beyond_gasket_and_deck() -> None:
         (lambda: clearance_for_ratio(3e-4, 1.0), "volume ratio, such as 10.5"),
         (lambda: clearance_for_ratio(3e-4, math.inf), "ratio: is inf"),
         (lambda: disc_volume(0.07, math.nan), "thickness: is nan m"),
-        (lambda: crevice_volume(0.07, 0.0701, 0.006), "not more than the bore"),
+        (lambda: crevice_volume(0.07, 0.0351, 0.006), "It is the gap on one side"),
         (lambda: squish_area(0.07, 0.004), "Leave out what lies outside"),
-        (lambda: deck_clearance(0.2, 0.04, 0.14, -0.03), "pin_height"),
+        (lambda: piston_below_deck(0.2, 0.04, 0.14, -0.03), "pin_height"),
         (lambda: ClearanceStack(math.nan, 0.0, 0.0), "chamber_volume: is nan m3"),
         (lambda: ClearanceStack(20e-6, 5e-6, 0.0, -30e-6).total, "sign of the dome"),
         (

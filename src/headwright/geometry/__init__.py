@@ -6,6 +6,7 @@
 ``chamber_cut``    chamber volume against the depth taken off the head face
 ``cut_target``     the cut that gives a compression ratio, with its uncertainty
 ``face``           plan view of the head face: bridges, walls, shrouded area
+``outline``        area and length of an outline of points, and its part over the bore
 ``port``           port sections, volume along a port, smallest section
 ``monotone``       a smooth curve that does not turn back
 ``propagate``      standard uncertainty of any of these, first order or by sampling

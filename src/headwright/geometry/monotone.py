@@ -114,8 +114,8 @@ def _monotone_slopes(positions: FloatArray, values: FloatArray) -> FloatArray:
     same = before * after > 0.0
     first_weight = 2.0 * widths[1:] + widths[:-1]
     second_weight = widths[1:] + 2.0 * widths[:-1]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        harmonic = (first_weight + second_weight) / (first_weight / before + second_weight / after)
+    divisor = np.where(same, first_weight * after + second_weight * before, 1.0)
+    harmonic = (first_weight + second_weight) * before * after / divisor
     slopes[1:-1] = np.where(same, harmonic, 0.0)
     slopes[0] = _end_slope(widths[0], widths[1], chords[0], chords[1])
     slopes[-1] = _end_slope(widths[-1], widths[-2], chords[-1], chords[-2])

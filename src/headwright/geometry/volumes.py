@@ -2,7 +2,7 @@
 
 Sign conventions
 ----------------
-* Deck clearance is positive when the piston stops **below** the block face, negative when it
+* ``piston_below_deck`` is positive when the piston stops **below** the block face, negative when it
   stands proud of it.
 * Crown volume is positive for a dish and valve pockets (adds clearance), negative for a dome.
 
@@ -41,8 +41,8 @@ __all__ = [
     "compression_ratio",
     "crevice_volume",
     "cylinder_volume",
-    "deck_clearance",
     "disc_volume",
+    "piston_below_deck",
     "squish_area",
     "squish_clearance",
     "swept_volume",
@@ -125,26 +125,32 @@ def swept_volume_with_offset(
     return swept_volume(bore, top - bottom)
 
 
-def crevice_volume(bore: Scalar, land_diameter: Scalar, land_height: Scalar) -> Scalar:
+def crevice_volume(bore: Scalar, top_land_clearance: Scalar, top_land_height: Scalar) -> Scalar:
     """Volume of the gap round the top land, crown edge down to the top ring [m^3].
 
-    pi/4 (B^2 - D^2) h. A burette poured over the piston with grease round the edge leaves it out;
-    an unsealed one includes it: count it once.
+    pi c (B - c) h. A burette poured over the piston with grease round the edge leaves it out; an
+    unsealed one includes it: count it once.
 
     Args:
         bore: [m].
-        land_diameter: diameter of the top land [m], not more than the bore.
-        land_height: from the crown edge to the top of the top ring [m].
+        top_land_clearance: radial gap of the land in the bore [m], less than half the bore.
+        top_land_height: from the crown edge to the top of the top ring [m].
 
     Raises:
-        QuantityError: the land is larger than the bore, or a figure is negative or not finite.
+        QuantityError: the gap does not fit the bore, or a figure is negative or not finite.
     """
     require_positive("bore", bore, "m")
-    require_positive("land_diameter", land_diameter, "m")
-    require_not_negative("land_height", land_height, "m")
-    fits = best_estimate(land_diameter) <= best_estimate(bore)
-    require(fits, "land_diameter", land_diameter, "m", "not more than the bore")
-    volume: Scalar = pi / 4.0 * (bore**2 - land_diameter**2) * land_height
+    require_not_negative("top_land_clearance", top_land_clearance, "m")
+    require_not_negative("top_land_height", top_land_height, "m")
+    require(
+        best_estimate(top_land_clearance) < best_estimate(bore) / 2.0,
+        "top_land_clearance",
+        top_land_clearance,
+        "m",
+        "less than half the bore",
+        "It is the gap on one side.",
+    )
+    volume: Scalar = pi * top_land_clearance * (bore - top_land_clearance) * top_land_height
     return volume
 
 
@@ -162,7 +168,7 @@ class ClearanceStack:
 
     >>> stack = ClearanceStack.from_dimensions(
     ...     chamber_volume=64e-6, bore=0.1016, gasket_bore=0.104, gasket_thickness=0.001,
-    ...     deck_clearance=0.000254, crown_volume=5e-6)
+    ...     piston_below_deck=0.000254, crown_volume=5e-6)
     >>> print(f"{1e6 * stack.total:.5f} cc")
     79.55413 cc
     """
@@ -186,7 +192,7 @@ class ClearanceStack:
         bore: float,
         gasket_bore: float,
         gasket_thickness: float,
-        deck_clearance: float,
+        piston_below_deck: float,
         crown_volume: float = 0.0,
         crevice_volume: float = 0.0,
         other_volume: float = 0.0,
@@ -199,7 +205,7 @@ class ClearanceStack:
             gasket_bore: diameter of the gasket opening [m] (for an opening that is not round, the
                 diameter of the circle of equal area).
             gasket_thickness: compressed [m].
-            deck_clearance: piston below deck positive [m].
+            piston_below_deck: crown below the block face; negative if proud of it [m].
             crown_volume: dish and pockets positive, dome negative [m^3].
             crevice_volume: top land [m^3].
             other_volume: [m^3].
@@ -213,7 +219,7 @@ class ClearanceStack:
         return cls(
             chamber_volume=chamber_volume,
             gasket_volume=disc_volume(gasket_bore, gasket_thickness),
-            deck_volume=disc_volume(bore, deck_clearance),
+            deck_volume=disc_volume(bore, piston_below_deck),
             crown_volume=crown_volume,
             crevice_volume=crevice_volume,
             other_volume=other_volume,
@@ -239,7 +245,7 @@ class ClearanceStack:
         """
         total = self.chamber_volume + self.without_chamber
         require_positive(
-            "clearance volume", total, "m3", "Check the sign of the dome and the deck clearance."
+            "clearance volume", total, "m3", "Check the sign of the dome and the piston below deck."
         )
         return total
 
@@ -387,8 +393,8 @@ def trapped_compression_ratio(
     return trapped_volume(bore, motion, clearance, closing_angle) / clearance
 
 
-def deck_clearance(
-    block_deck_height: Scalar,
+def piston_below_deck(
+    block_height: Scalar,
     crank_radius: Scalar,
     rod_length: Scalar,
     pin_height: Scalar,
@@ -399,7 +405,7 @@ def deck_clearance(
     h_block - sqrt((l + r)^2 - d^2) - h_pin; positive below the face, negative proud of it.
 
     Args:
-        block_deck_height: from crank centre to block face [m].
+        block_height: from crank centre to block face [m].
         crank_radius: throw of the crankshaft, half its stroke [m].
         rod_length: between centres [m].
         pin_height: of the piston, pin axis to the flat of the crown [m].
@@ -408,22 +414,22 @@ def deck_clearance(
     Raises:
         QuantityError: a length is not positive and finite.
 
-    >>> print(f"{1e3 * deck_clearance(0.2286, 0.04445, 0.1524, 0.0315):.3f} mm")
+    >>> print(f"{1e3 * piston_below_deck(0.2286, 0.04445, 0.1524, 0.0315):.3f} mm")
     0.250 mm
     """
     for field, length in (
-        ("block_deck_height", block_deck_height),
+        ("block_height", block_height),
         ("crank_radius", crank_radius),
         ("rod_length", rod_length),
         ("pin_height", pin_height),
     ):
         require_positive(field, length, "m")
     top, _ = pin_travel(crank_radius, rod_length, pin_offset)
-    return block_deck_height - top - pin_height
+    return block_height - top - pin_height
 
 
 def squish_clearance(
-    deck_clearance: Scalar,
+    piston_below_deck: Scalar,
     gasket_thickness: Scalar,
     head_recess: Scalar | float = 0.0,
     crown_recess: Scalar | float = 0.0,
@@ -431,7 +437,7 @@ def squish_clearance(
     """Gap between piston and head over the squish area at top dead centre, cold and still [m].
 
     Args:
-        deck_clearance: of the crown's datum flat; piston below deck positive [m].
+        piston_below_deck: the crown's datum flat below the block face; negative if proud of it [m].
         gasket_thickness: compressed [m].
         head_recess: squish face of the head above its joint face; negative if it stands below [m].
         crown_recess: squish land of the piston below the datum flat; negative if above [m].
@@ -442,9 +448,9 @@ def squish_clearance(
     >>> print(f"{1e3 * squish_clearance(0.000254, 0.001):.3f} mm")
     1.254 mm
     """
-    require_finite("deck_clearance", deck_clearance, "m")
+    require_finite("piston_below_deck", piston_below_deck, "m")
     require_not_negative("gasket_thickness", gasket_thickness, "m")
-    return deck_clearance + gasket_thickness + head_recess + crown_recess
+    return piston_below_deck + gasket_thickness + head_recess + crown_recess
 
 
 def squish_area(bore: Scalar, chamber_area_in_bore: Scalar) -> Scalar:
