@@ -22,7 +22,7 @@ from headwright.storage.book_file import (
 from headwright.storage.engine import book_errors, make_engine, reading
 from headwright.storage.schema import TRIGGERS, metadata, version_stamp
 
-__all__ = ["create_book", "open_engine", "read_version", "version_of"]
+__all__ = ["create_book", "open_engine", "put_in_place", "read_version", "version_of"]
 
 _LARGEST_CHECKED_BYTES = 16 * 1024 * 1024
 
@@ -38,7 +38,7 @@ def create_book(path: Path) -> None:
     try:
         with book_errors(path, "make"):
             _write_empty(draft)
-        _put_in_place(draft, path)
+        put_in_place(draft, path)
     finally:
         with contextlib.suppress(OSError):
             draft.unlink(missing_ok=True)
@@ -68,7 +68,7 @@ def _write_empty(draft: Path) -> None:
         os.fsync(file.fileno())
 
 
-def _put_in_place(draft: Path, path: Path) -> None:
+def put_in_place(draft: Path, path: Path) -> None:
     """Give the finished file its name, unless another file has it."""
     try:
         try:

@@ -1,0 +1,394 @@
+"""Backup of a whole book to one file, and restoring it.
+
+A backup is a zip archive with a list of contents (``manifest.json``), the book as one SQLite file
+(``book.db``) and its attachments (``attachments/<sha256>``). The book is copied by SQLite's online
+backup, so others may go on working meanwhile. Every part is checked against its SHA-256, both
+after writing and before restoring.
+
+Restoring takes from the archive only what its list names, under names made from hashes, never
+from paths in the archive; sizes are held to what the list says. All is unpacked and checked aside
+before anything takes its place.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import re
+import secrets
+import shutil
+import sqlite3
+import zipfile
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from headwright.errors import BookError, FileFormatError
+from headwright.storage import attachments
+from headwright.storage.book_file import (
+    attachments_folder,
+    check_file,
+    check_folder,
+    resolve_book_path,
+    sqlite_uri,
+)
+from headwright.storage.engine import book_errors, make_engine, now
+from headwright.storage.opening import put_in_place, read_version
+
+if TYPE_CHECKING:
+    from headwright.storage.repository import Book
+
+__all__ = ["BackupReport", "RestoreReport", "backup_book", "restore_book"]
+
+FORMAT: Final = 1
+MAX_BOOK_BYTES: Final = 16 * 1024**3
+MAX_MANIFEST_BYTES: Final = 64 * 1024**2
+MAX_ENTRIES: Final = 200_000
+
+_MANIFEST: Final = "manifest.json"
+_BOOK: Final = "book.db"
+_FOLDER: Final = "attachments/"
+_CHUNK: Final = 1024 * 1024
+_SHA256: Final = re.compile(r"[0-9a-f]{64}")
+
+
+@dataclass(frozen=True, slots=True)
+class BackupReport:
+    """What a backup holds. ``size`` in bytes; ``missing`` names files that were not there."""
+
+    path: Path
+    size: int
+    revisions: int
+    attachments: int
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RestoreReport:
+    """What was restored. ``set_aside`` is where a book that was there before has gone."""
+
+    path: Path
+    made: str
+    attachments: int
+    set_aside: Path | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """One file of the archive: its name there, its size [bytes] and its hash."""
+
+    name: str
+    size: int
+    sha256: str
+
+
+# ------------------------------------------------------------------ backup
+
+
+def backup_book(
+    book: Book, target: str | os.PathLike[str], *, replace: bool = False
+) -> BackupReport:
+    """Write a backup of a book with all its history and attachments to one zip file.
+
+    An attachment that is missing or damaged does not stop the backup of the rest: it is named in
+    the report.
+
+    Args:
+        book: the open book; others may use it meanwhile.
+        target: the file to write, by custom ending in ``.zip``.
+        replace: take the place of a file of that name.
+
+    Raises:
+        BookError: the book is damaged, or the target cannot be written or is there already.
+    """
+    place = resolve_book_path(target)
+    if place.exists() and not replace:
+        raise BookError(f"{place} is there already; name another file or replace it")
+    if place == book.path or place.is_dir():
+        raise BookError(f"{place} cannot be the backup; name a file of its own")
+    check_folder(place)
+    with _staging(place) as aside:
+        copy = aside / _BOOK
+        revisions, kept = _copy_book(book.path, copy)
+        archive = aside / "backup.zip"
+        missing = _write_archive(book.path, copy, kept, archive)
+        with zipfile.ZipFile(archive) as reader:
+            for part in _read_manifest(reader, place.name)[1]:
+                for _ in _chunks(reader, part, place.name):  # reading checks
+                    pass
+        archive.replace(place)
+    lost = {name for name, _ in missing}
+    return BackupReport(
+        path=place,
+        size=place.stat().st_size,
+        revisions=revisions,
+        attachments=len({entry.sha256 for entry in kept}) - len({sha for _, sha in missing}),
+        missing=tuple(sorted(lost)),
+    )
+
+
+@contextlib.contextmanager
+def _staging(place: Path) -> Iterator[Path]:
+    """Give a folder beside the target to work in, and clear it away."""
+    aside = place.with_name(f".{place.name[:100]}.{secrets.token_hex(6)}.new")
+    try:
+        aside.mkdir()
+        yield aside
+    except OSError as error:
+        raise BookError(f"could not write beside {place}: {error.strerror or error}") from error
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+
+
+def _copy_book(path: Path, copy: Path) -> tuple[int, list[attachments.Attachment]]:
+    """Copy a book in use to one file without a log, and return what it holds."""
+    with (
+        book_errors(path, "copy"),
+        contextlib.closing(sqlite3.connect(sqlite_uri(path), uri=True)) as source,
+        contextlib.closing(sqlite3.connect(sqlite_uri(copy, "rwc"), uri=True)) as target,
+    ):
+        source.backup(target)
+        target.execute("PRAGMA journal_mode = DELETE")
+        _check_integrity(target, path)
+        (revisions,) = target.execute("SELECT count(*) FROM revision").fetchone()
+    engine = make_engine(copy)
+    try:
+        with book_errors(path, "read"), engine.connect() as connection:
+            return int(revisions), attachments.ever_linked(connection)
+    finally:
+        engine.dispose()
+
+
+def _check_integrity(connection: sqlite3.Connection, path: Path) -> None:
+    (found,) = connection.execute("PRAGMA integrity_check(1)").fetchone()
+    if found != "ok":
+        raise BookError(f"{path} is damaged ({found}); restore it from an earlier backup")
+
+
+def _write_archive(
+    path: Path, copy: Path, kept: list[attachments.Attachment], archive: Path
+) -> list[tuple[str, str]]:
+    """Write the archive; return name and hash of what was missing."""
+    missing: list[tuple[str, str]] = []
+    parts: list[_Part] = []
+    with zipfile.ZipFile(archive, "x", zipfile.ZIP_DEFLATED, compresslevel=6) as writer:
+        with copy.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+        parts.append(_Part(_BOOK, copy.stat().st_size, digest))
+        writer.write(copy, _BOOK)
+        for sha256, entry in {entry.sha256: entry for entry in kept}.items():
+            try:
+                content = attachments.read(path, entry)
+            except BookError:
+                missing.append((entry.name, sha256))
+                continue
+            parts.append(_Part(_FOLDER + sha256, len(content), sha256))
+            writer.writestr(_FOLDER + sha256, content)
+        manifest = {
+            "headwright_backup": FORMAT,
+            "made": now(),
+            "book": path.name,
+            "parts": [
+                {"name": part.name, "size": part.size, "sha256": part.sha256} for part in parts
+            ],
+            "missing": [{"name": name, "sha256": sha256} for name, sha256 in missing],
+        }
+        writer.writestr(_MANIFEST, json.dumps(manifest, ensure_ascii=False, indent=1))
+    with archive.open("rb+") as file:
+        os.fsync(file.fileno())
+    return missing
+
+
+# ------------------------------------------------------------------ restore
+
+
+def restore_book(
+    archive: str | os.PathLike[str], target: str | os.PathLike[str], *, replace: bool = False
+) -> RestoreReport:
+    """Restore a book from a backup.
+
+    Args:
+        archive: the backup.
+        target: where the book shall be.
+        replace: let it take the place of a book that is there; that one is set aside under
+            another name, not deleted. No other program may have it open.
+
+    Raises:
+        FileFormatError: the archive is no backup, damaged, or holds what does not belong in one.
+        BookError: the target is there already, in use, or cannot be written.
+    """
+    source = Path(archive)
+    place = resolve_book_path(target)
+    if place.is_dir():
+        raise BookError(f"{place} is a folder; name the file of the book")
+    if place.exists() and not replace:
+        raise BookError(f"{place} is there already; name another file, or replace it")
+    check_folder(place)
+    try:
+        with zipfile.ZipFile(source) as reader, _staging(place) as aside:
+            made, parts = _read_manifest(reader, source.name)
+            _check_room(place, sum(part.size for part in parts), source.name)
+            for part in parts:
+                _unpack(reader, part, aside / part.name.removeprefix(_FOLDER), source.name)
+            _check_restored(aside / _BOOK, source.name)
+            before = _set_aside(place) if place.exists() else None
+            _move_attachments(aside, parts, place)
+            put_in_place(aside / _BOOK, place)
+    except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, EOFError) as error:
+        raise FileFormatError(f"{source.name}: not a whole backup: {error}") from None
+    except (FileNotFoundError, IsADirectoryError, PermissionError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise FileFormatError(f"{str(source)[:300]}: cannot be read: {why}") from None
+    return RestoreReport(place, made, len(parts) - 1, before)
+
+
+def _read_manifest(reader: zipfile.ZipFile, name: str) -> tuple[str, list[_Part]]:
+    """Return when a backup was made and what it holds, held against what is in the archive."""
+    entries = {entry.filename: entry for entry in reader.infolist()}
+    if len(reader.infolist()) > MAX_ENTRIES or len(entries) != len(reader.infolist()):
+        raise FileFormatError(f"{name}: not a backup: too many files, or one of them twice")
+    if _MANIFEST not in entries:
+        raise FileFormatError(f"{name}: not a backup: it has no {_MANIFEST}")
+    if entries[_MANIFEST].file_size > MAX_MANIFEST_BYTES:
+        raise FileFormatError(f"{name}: its {_MANIFEST} is too large")
+    try:
+        manifest: Any = json.loads(_read_at_most(reader, _MANIFEST, MAX_MANIFEST_BYTES))
+        number = manifest["headwright_backup"]
+        if number != FORMAT:
+            raise FileFormatError(f"{name}: a backup of format {str(number)[:20]}; not known here")
+        made = str(manifest["made"])[:40]
+        parts = [
+            _Part(str(part["name"]), int(part["size"]), str(part["sha256"]))
+            for part in manifest["parts"]
+        ]
+    except (ValueError, KeyError, TypeError, RecursionError) as error:
+        raise FileFormatError(f"{name}: its {_MANIFEST} cannot be read: {error!r:.200}") from None
+    _check_parts(parts, entries, name)
+    return made, parts
+
+
+def _check_parts(parts: list[_Part], entries: dict[str, zipfile.ZipInfo], name: str) -> None:
+    """See that the list names what is there, nothing else, and nothing out of bounds."""
+    listed = {part.name for part in parts}
+    if listed != set(entries) - {_MANIFEST} or len(listed) != len(parts) or _BOOK not in listed:
+        odd = sorted(listed ^ (set(entries) - {_MANIFEST}))[:1]
+        what = f": {odd[0][:80]!r}" if odd else ""
+        raise FileFormatError(f"{name}: its list and its contents do not agree{what}")
+    for part in parts:
+        limit = MAX_BOOK_BYTES if part.name == _BOOK else attachments.MAX_ATTACHMENT_BYTES
+        proper = part.name in {_BOOK, _FOLDER + part.sha256} and _SHA256.fullmatch(part.sha256)
+        if not proper or entries[part.name].flag_bits & 0x1:
+            raise FileFormatError(f"{name}: {part.name[:80]!r} does not belong in a backup")
+        if not 0 < part.size <= limit or entries[part.name].file_size != part.size:
+            raise FileFormatError(f"{name}: {part.name[:80]!r} has an impossible size")
+
+
+def _read_at_most(reader: zipfile.ZipFile, part: str, limit: int) -> bytes:
+    with reader.open(part) as stream:
+        content = stream.read(limit + 1)
+    if len(content) > limit:
+        raise ValueError("too large")
+    return content
+
+
+def _check_room(place: Path, size: int, name: str) -> None:
+    """See that the disk holds what the list announces."""
+    free = shutil.disk_usage(place.parent).free
+    if size > free:
+        raise BookError(
+            f"{name} unpacks to {size / 1e6:.0f} MB, but {place.parent} has only "
+            f"{free / 1e6:.0f} MB free"
+        )
+
+
+def _chunks(reader: zipfile.ZipFile, part: _Part, name: str) -> Iterator[bytes]:
+    """Read one part, never more than its size, and check it against its hash."""
+    digest = hashlib.sha256()
+    left = part.size
+    try:
+        with reader.open(part.name) as stream:
+            while chunk := stream.read(min(_CHUNK, left + 1)):
+                left -= len(chunk)
+                if left < 0:
+                    break
+                digest.update(chunk)
+                yield chunk
+    except (zipfile.BadZipFile, EOFError, ValueError, zlib.error) as error:
+        raise FileFormatError(f"{name}: {part.name[:80]!r} is damaged: {error}") from None
+    if left != 0 or digest.hexdigest() != part.sha256:
+        raise FileFormatError(f"{name}: {part.name[:80]!r} is damaged; use another backup")
+
+
+def _unpack(reader: zipfile.ZipFile, part: _Part, target: Path, name: str) -> None:
+    with target.open("xb") as file:
+        for chunk in _chunks(reader, part, name):
+            file.write(chunk)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _check_restored(book: Path, name: str) -> None:
+    """See that the unpacked file is a whole book that this program can open or bring up to date."""
+    try:
+        check_file(book)
+        engine = make_engine(book)
+        try:
+            read_version(engine, book)
+        finally:
+            engine.dispose()
+        with (
+            book_errors(book, "read"),
+            contextlib.closing(sqlite3.connect(sqlite_uri(book), uri=True)) as connection,
+        ):
+            _check_integrity(connection, book)
+            connection.execute("PRAGMA journal_mode = WAL")
+    except BookError as error:
+        told = str(error).replace(str(book), f"the book in {name}")
+        raise FileFormatError(f"{name}: {told}") from None
+
+
+def _set_aside(place: Path) -> Path:
+    """Give the book that is there another name, with its log, and return it.
+
+    Raises:
+        BookError: another program has it open.
+    """
+    _check_unused(place)
+    number = 1
+    while (aside := place.with_name(f"{place.name}.replaced-{number}")).exists():
+        number += 1
+    for ending in ("-wal", "-shm", ""):
+        part = place.with_name(place.name + ending)
+        if part.exists():
+            part.rename(aside.with_name(aside.name + ending))
+    return aside
+
+
+def _check_unused(place: Path) -> None:
+    """See that nobody else has the book open; a damaged one cannot be asked."""
+    with contextlib.closing(sqlite3.connect(sqlite_uri(place), uri=True, timeout=1.0)) as opened:
+        try:
+            opened.execute("PRAGMA locking_mode = EXCLUSIVE")
+            opened.execute("BEGIN EXCLUSIVE")
+            opened.execute("SELECT count(*) FROM sqlite_master").fetchone()
+            opened.rollback()
+        except sqlite3.Error as error:
+            if (error.sqlite_errorname or "").startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+                raise BookError(
+                    f"{place} is open in another program; close it first, then restore"
+                ) from None
+
+
+def _move_attachments(aside: Path, parts: list[_Part], place: Path) -> None:
+    folder = attachments_folder(place)
+    for part in parts:
+        if part.name == _BOOK:
+            continue
+        blob = attachments.blob_path(place, part.sha256)
+        folder.mkdir(exist_ok=True)
+        blob.parent.mkdir(exist_ok=True)
+        (aside / part.sha256).replace(blob)
