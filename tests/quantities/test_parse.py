@@ -120,6 +120,7 @@ def test_the_ends_of_the_range_are_inside() -> None:
 def test_an_end_of_the_range_as_shown_is_taken_for_the_end() -> None:
     gasket = SAMPLES["gasket"]  # up to 5 mm, which is 0.19685... in and shown as 0.197 in
     assert parse("0.197 in", gasket).value == gasket.high
+    assert parse("0.00393701 in", gasket).value == gasket.low  # as a refusal prints it
     assert _reason("0.1969 in", gasket, "inch").startswith("0.1969 in is above")
 
 
@@ -242,11 +243,11 @@ def _check_reading(reading: Reading, entry: Quantity) -> None:
 def test_quick_and_careful_ways_agree(figure: Decimal, spelling: str, entry: Quantity) -> None:
     """A trailing space sends the text the careful way; the outcome must be the same."""
 
-    def outcome(text: str) -> tuple[object, ...]:
+    def outcome(text: str) -> tuple[object, ...] | None:
         try:
             reading = parse(text, entry)
-        except QuantityError as error:
-            return (error.reason.replace(text.rstrip(), ""),)
+        except QuantityError:
+            return None
         return (reading.value, reading.uncertainty, reading.unit, reading.assumed_unit)
 
     text = f"{figure} {spelling}"

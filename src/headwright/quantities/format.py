@@ -6,12 +6,11 @@ import math
 
 from headwright.errors import QuantityError
 from headwright.quantities.glossary import look_up
-from headwright.quantities.quantity import Quantity, System
+from headwright.quantities.quantity import EXTRA_DECIMALS, Quantity, System
 from headwright.quantities.units import DIMENSIONS, Unit
 
 __all__ = ["format_both", "format_figure", "format_value", "json_key"]
 
-_EXTRA_DECIMALS = 3
 _MOST_DECIMALS = 12
 
 
@@ -142,7 +141,7 @@ def _unit_and_decimals(entry: Quantity, system: System, symbol: str | None) -> t
 
 def _further_decimals(spread: float, decimals: int) -> int:
     """Return how many more digits keep a small uncertainty from reading as none."""
-    for further in range(_EXTRA_DECIMALS + 1):
+    for further in range(EXTRA_DECIMALS + 1):
         if spread == 0.0 or float(f"{spread:.{decimals + further}f}") > 0.0:
             return further
     return 0

@@ -16,7 +16,7 @@ from typing import NoReturn
 from headwright.errors import QuantityError
 from headwright.quantities import refusals
 from headwright.quantities.glossary import look_up
-from headwright.quantities.quantity import Quantity, System
+from headwright.quantities.quantity import EXTRA_DECIMALS, Quantity, System
 from headwright.quantities.units import DIMENSIONS, LOOK_ALIKES, Dimension, Unit
 
 __all__ = ["Reading", "parse"]
@@ -276,11 +276,15 @@ class _Careful:
         raise QuantityError(self.entry.name, self.text, reason)
 
     def _is_as_shown(self, number: float, unit: Unit, bound: float) -> bool:
-        """Tell whether ``number`` is the bound itself, rounded as the shop's screens show it."""
+        """Tell whether ``number`` is the bound itself, rounded as screens or refusals show it."""
+        exact = unit.from_si(bound)
+        if number == float(refusals.plain_figure(exact)):
+            return True
         return any(
-            self.entry.unit_in(system) is unit
-            and number == round(unit.from_si(bound), self.entry.decimals_in(system))
+            number == round(exact, self.entry.decimals_in(system) + further)
             for system in _SYSTEMS
+            if self.entry.unit_in(system) is unit
+            for further in range(EXTRA_DECIMALS + 1)
         )
 
     def _spread(self, spread: _Figure, figure: _Figure, unit: Unit) -> float:

@@ -7,10 +7,14 @@ from typing import Literal
 
 from headwright.quantities.units import DIMENSIONS, Unit
 
-__all__ = ["Quantity", "System"]
+__all__ = ["EXTRA_DECIMALS", "Quantity", "System"]
 
 System = Literal["inch", "metric"]
 """Which of the two sets of shop units is shown, and assumed when none is written."""
+
+
+EXTRA_DECIMALS = 3
+"""Further digits shown, at most, so that a small uncertainty does not read as none."""
 
 
 @dataclass(frozen=True, slots=True)
