@@ -65,6 +65,14 @@ def test_new_book_where_the_file_system_has_no_links(
     assert [entry.name for entry in book_path.parent.iterdir()] == ["shop.db"]
 
 
+def test_the_log_of_a_book_that_is_gone_is_not_taken_for_the_new_ones(book_path: Path) -> None:
+    log = book_path.with_name("shop.db-wal")
+    log.write_bytes(b"left over")
+    with pytest.raises(BookError, match="left over from a book that is gone"):
+        Book.open(book_path, create=True)
+    assert contents(book_path.parent) == {"shop.db-wal": b"left over"}
+
+
 @pytest.mark.parametrize(
     "name", ["a b.db", "ü-книга.db", "100%.db", "a#b?c=d&mode=ro.db", "'q'.db"]
 )

@@ -20,6 +20,7 @@ import re
 import secrets
 import shutil
 import sqlite3
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -52,7 +53,19 @@ MAX_ENTRIES: Final = 200_000
 _MANIFEST: Final = "manifest.json"
 _BOOK: Final = "book.db"
 _FOLDER: Final = "attachments/"
+_LOGS: Final = ("-wal", "-shm", "-journal")
 _CHUNK: Final = 1024 * 1024
+_PACKINGS: Final = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+_ARCHIVE_ERRORS: Final = (
+    zipfile.BadZipFile,
+    zipfile.LargeZipFile,
+    zlib.error,
+    struct.error,
+    EOFError,
+    OverflowError,
+    RuntimeError,  # of which is NotImplementedError: a packing Python does not know
+)
+"""What :mod:`zipfile` raises over an archive that is damaged or made to harm."""
 _SHA256: Final = re.compile(r"[0-9a-f]{64}")
 
 
@@ -235,10 +248,15 @@ def restore_book(
             for part in parts:
                 _unpack(reader, part, aside / part.name.removeprefix(_FOLDER), source.name)
             _check_restored(aside / _BOOK, source.name)
-            before = _set_aside(place) if place.exists() else None
-            _move_attachments(aside, parts, place)
-            put_in_place(aside / _BOOK, place)
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, EOFError) as error:
+            before = _set_aside(place) if replace else None
+            try:
+                _move_attachments(aside, parts, place)
+                put_in_place(aside / _BOOK, place)
+            except BaseException:
+                if before is not None:
+                    _rename(before, place)
+                raise
+    except _ARCHIVE_ERRORS as error:
         raise FileFormatError(f"{source.name}: not a whole backup: {error}") from None
     except (FileNotFoundError, IsADirectoryError, PermissionError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
@@ -251,6 +269,8 @@ def _read_manifest(reader: zipfile.ZipFile, name: str) -> tuple[str, list[_Part]
     entries = {entry.filename: entry for entry in reader.infolist()}
     if len(reader.infolist()) > MAX_ENTRIES or len(entries) != len(reader.infolist()):
         raise FileFormatError(f"{name}: not a backup: too many files, or one of them twice")
+    if odd := [key for key, entry in entries.items() if entry.compress_type not in _PACKINGS]:
+        raise FileFormatError(f"{name}: {odd[0][:80]!r} is packed in a way backups are not")
     if _MANIFEST not in entries:
         raise FileFormatError(f"{name}: not a backup: it has no {_MANIFEST}")
     if entries[_MANIFEST].file_size > MAX_MANIFEST_BYTES:
@@ -317,7 +337,7 @@ def _chunks(reader: zipfile.ZipFile, part: _Part, name: str) -> Iterator[bytes]:
                     break
                 digest.update(chunk)
                 yield chunk
-    except (zipfile.BadZipFile, EOFError, ValueError, zlib.error) as error:
+    except (*_ARCHIVE_ERRORS, ValueError) as error:
         raise FileFormatError(f"{name}: {part.name[:80]!r} is damaged: {error}") from None
     if left != 0 or digest.hexdigest() != part.sha256:
         raise FileFormatError(f"{name}: {part.name[:80]!r} is damaged; use another backup")
@@ -351,21 +371,29 @@ def _check_restored(book: Path, name: str) -> None:
         raise FileFormatError(f"{name}: {told}") from None
 
 
-def _set_aside(place: Path) -> Path:
+def _set_aside(place: Path) -> Path | None:
     """Give the book that is there another name, with its log, and return it.
 
     Raises:
         BookError: another program has it open.
     """
-    _check_unused(place)
+    if place.exists():
+        _check_unused(place)
+    elif not any(place.with_name(place.name + ending).exists() for ending in _LOGS):
+        return None
     number = 1
     while (aside := place.with_name(f"{place.name}.replaced-{number}")).exists():
         number += 1
-    for ending in ("-wal", "-shm", ""):
-        part = place.with_name(place.name + ending)
-        if part.exists():
-            part.rename(aside.with_name(aside.name + ending))
+    _rename(place, aside)
     return aside
+
+
+def _rename(old: Path, new: Path) -> None:
+    """Rename a book together with the logs that belong to it."""
+    for ending in (*_LOGS, ""):
+        part = old.with_name(old.name + ending)
+        if part.exists():
+            part.rename(new.with_name(new.name + ending))
 
 
 def _check_unused(place: Path) -> None:

@@ -69,7 +69,19 @@ def _write_empty(draft: Path) -> None:
 
 
 def put_in_place(draft: Path, path: Path) -> None:
-    """Give the finished file its name, unless another file has it."""
+    """Give the finished file its name, unless another file has it.
+
+    Raises:
+        BookError: there is such a file, or the log of one that is gone: SQLite would take what
+            stands in that log for the new book's own.
+    """
+    for ending in ("-wal", "-journal"):
+        log = path.with_name(path.name + ending)
+        if log.exists() and not path.exists():
+            raise BookError(
+                f"{log} is left over from a book that is gone; put that book back, or move the "
+                "log away first"
+            )
     try:
         try:
             os.link(draft, path)
