@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import doctest
 import json
 import math
+import sys
 
 import pytest
 from hypothesis import given
@@ -115,6 +117,10 @@ def test_an_impossible_uncertainty_is_refused(spread: float) -> None:
 def test_a_foreign_unit_is_refused() -> None:
     with pytest.raises(QuantityError, match=r"bore: 'lbf' is not one of its units \(in, mm, thou,"):
         format_value(0.088, SAMPLES["bore"], system="inch", unit="lbf")
+
+
+def test_examples_in_the_documentation() -> None:
+    assert doctest.testmod(sys.modules[format_value.__module__]).failed == 0
 
 
 def test_json_keys() -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import doctest
 import math
 import string
+import sys
 from decimal import Decimal
 from typing import Any
 
@@ -120,8 +122,18 @@ def test_the_ends_of_the_range_are_inside() -> None:
 def test_an_end_of_the_range_as_shown_is_taken_for_the_end() -> None:
     gasket = SAMPLES["gasket"]  # up to 5 mm, which is 0.19685... in and shown as 0.197 in
     assert parse("0.197 in", gasket).value == gasket.high
-    assert parse("0.00393701 in", gasket).value == gasket.low  # as a refusal prints it
-    assert _reason("0.1969 in", gasket, "inch").startswith("0.1969 in is above")
+    assert _reason("0.1971 in", gasket, "inch").startswith("0.1971 in is above")
+
+
+def test_an_end_of_the_range_as_a_refusal_prints_it_is_taken_for_the_end() -> None:
+    bore = SAMPLES["bore"]
+    assert _reason("0.08 ft", bore, "inch").startswith("0.08 ft is below the allowed 0.0833333 to")
+    assert parse("0.0833333 ft", bore).value == bore.low
+    assert _reason("0.0833332 ft", bore, "inch").startswith("0.0833332 ft is below")
+
+
+def test_examples_in_the_documentation() -> None:
+    assert doctest.testmod(sys.modules[parse.__module__]).failed == 0
 
 
 @pytest.mark.prop

@@ -55,8 +55,8 @@ def format_value(
             the unit is not one of this quantity.
 
     Examples:
-        >>> format_value(0.037465, "bore", system="inch", uncertainty=0.00005)
-        '1.475 ± 0.002 in'
+        >>> format_value(0.0889, "bore", system="metric", uncertainty=0.00002)
+        '88.900 ± 0.020 mm'
     """
     entry = quantity if isinstance(quantity, Quantity) else look_up(quantity)
     shown, decimals = _unit_and_decimals(entry, system, unit)
