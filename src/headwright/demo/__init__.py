@@ -3,7 +3,8 @@
 Withy Reach Engine Works prepares Quillmere Four engines for vintage inboard hydroplanes. The
 shop, the engine, the class and every part are made up; the figures hang together but belong to
 no real engine. The files under ``shop/`` hold arrays of tables, one array per kind of record
-(``[[casting]]``, ``[[short_block]]``, ...), in mixed inches and millimetres.
+(``[[casting]]``, ``[[short_block]]``, ...), in mixed inches and millimetres. They are files a
+shop book imports.
 """
 
 from __future__ import annotations
@@ -77,12 +78,15 @@ def _bodies(folder: Traversable) -> dict[str, list[tuple[str, dict[str, Any]]]]:
             tables = tomllib.loads(file.read_text(encoding="utf-8"))
         except tomllib.TOMLDecodeError as error:
             raise FileFormatError(f"{file.name}: not TOML: {error}") from None
+        head = tables.pop("headwright", None)
+        if head != {"format": 1}:
+            raise FileFormatError(f"{file.name}: needs a [headwright] table with format = 1")
         for kind, entries in tables.items():
             if kind not in found:
                 raise FileFormatError(
                     f"{file.name}: {kind[:60]!r} is no kind of record; one of: {', '.join(KINDS)}"
                 )
-            if not isinstance(entries, list):
+            if not isinstance(entries, list) or not all(isinstance(one, dict) for one in entries):
                 raise FileFormatError(f"{file.name}: write [[{kind}]], an array of tables")
-            found[kind] += [(file.name, dict(entry)) for entry in entries]
+            found[kind] += [(file.name, entry) for entry in entries]
     return found
