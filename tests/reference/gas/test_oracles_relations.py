@@ -9,7 +9,15 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from . import acoustics, exact_nozzle, orifice_flow, steady_relations, vessels
+from . import (
+    acoustics,
+    exact_nozzle,
+    influence,
+    orifice_flow,
+    steady_relations,
+    sudden_openings,
+    vessels,
+)
 
 pytestmark = pytest.mark.reference
 
@@ -205,4 +213,62 @@ def test_reflections():
     # Two pipes at a junction are a step.
     assert acoustics.junction_reflection([1.0, 3.0]) == pytest.approx(
         acoustics.step_reflection(1.0, 3.0)
+    )
+
+
+@pytest.mark.parametrize("darcy", [0.02, 0.05])
+def test_marched_balances_meet_the_closed_lines(darcy):
+    """The marched duct flow is Fanno's without heat and isentropic without friction."""
+    mach, constant = 0.3, 287.05
+    temperature, pressure = 300.0, 1e5
+    velocity = mach * math.sqrt(1.4 * constant * temperature)
+    places = np.linspace(0.0, 1.0, 5)
+    _, _, along = influence.march(
+        places, (pressure, temperature, velocity), lambda _: math.pi / 4 * 0.04**2, darcy
+    )
+    for place, value in zip(places, along, strict=True):
+        exact = steady_relations.fanno_mach_after(mach, darcy * place / 0.04)
+        assert value == pytest.approx(exact, rel=1e-7)
+
+    def cone(place: float) -> float:
+        return 1e-3 * (1.0 + 0.5 * place)
+
+    _, _, along = influence.march(places, (pressure, temperature, velocity), cone, 0.0)
+    sonic = cone(0.0) / steady_relations.area_ratio(mach)
+    for place, value in zip(places, along, strict=True):
+        assert value == pytest.approx(
+            steady_relations.mach_from_area(cone(place) / sonic), rel=1e-6
+        )
+    # Heat with vanishing friction: the Rayleigh line at the heating that was marched.
+    _, hot, along = influence.march(
+        places,
+        (pressure, temperature, velocity),
+        lambda _: math.pi / 4 * 0.04**2,
+        1e-7,
+        3e7,
+    )
+    total = hot * (1 + 0.2 * along**2)
+    for value, heating in zip(along, total / total[0], strict=True):
+        assert value == pytest.approx(steady_relations.rayleigh_mach_after(mach, heating), rel=1e-5)
+
+
+def test_sudden_openings_meet_their_limits():
+    """A full-size opening outward doubles nothing new: the open end; a tiny one: a wall."""
+    full = sudden_openings.outflow(1e5, (1.3e5, 300.0, 0.0), 1.0, 1.0 - 1e-9)
+    mouth = sudden_openings.open_end(1e5, (1.3e5, 300.0, 0.0), 300.0)
+    assert full.pressure == pytest.approx(mouth.pressure, rel=1e-4)
+    assert full.mass_flow_in == pytest.approx(mouth.mass_flow_in, rel=1e-4)
+    # A closed end reflects a plateau moving at it: p_w/p0 = (2 X - 1)^7 (Benson ch. 6) comes
+    # from the same wave function; here the acoustic limit of a small opening.
+    small = sudden_openings.inflow((1.001e5, 300.0), (1e5, 300.0, 0.0), 1.0, 1e-4)
+    flow = orifice_flow.orifice_mass_flow(1e-4, 1.001e5, 300.0, 1e5)
+    # the back pressure it builds up takes a few thousandths of the head away
+    assert small.mass_flow_in == pytest.approx(flow, rel=5e-3)
+    sound = math.sqrt(1.4 * 287.05 * 300.0)
+    rise = small.pressure - 1e5
+    assert rise == pytest.approx(flow * sound, rel=5e-3)  # dp = rho a u, u = m / rho
+    # Full-size opening outward at a critical pressure ratio: sonic plane.
+    choked = sudden_openings.open_end(1e4, (5e5, 900.0, 0.0), 300.0)
+    assert -choked.inward_velocity == pytest.approx(
+        math.sqrt(1.4 * 287.05 * choked.temperature), rel=1e-9
     )

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-import cantera
 import numpy as np
 import pytest
 
 from . import simple_waves, thermal_gas
 from .exact_riemann import Primitive, cell_averages, makes_vacuum, sample, star_state
+from .real_air import air_phase, thermal_air
 
 pytestmark = pytest.mark.reference
 
@@ -213,23 +213,8 @@ def test_simple_wave_solves_the_wave_equation():
     assert np.abs(residual).max() < 1e-4 * np.abs(rate).max()
 
 
-def _air() -> tuple[cantera.Solution, thermal_gas.ThermalGas]:
-    species = {s.name: s for s in cantera.Species.list_from_file("nasa_gas.yaml")}
-    air = cantera.Solution(
-        thermo="ideal-gas", species=[species["O2"], species["N2"], species["Ar"]]
-    )
-    air.X = "O2:0.2095, N2:0.7812, Ar:0.0093"
-
-    def heat(temperature: float) -> float:
-        air.TP = temperature, 1e5
-        return air.cp_mass
-
-    constant = cantera.gas_constant / air.mean_molecular_weight
-    return air, thermal_gas.ThermalGas.from_heat(constant, heat)
-
-
 def test_thermal_gas_agrees_with_cantera():
-    air, gas = _air()
+    air, gas = air_phase(), thermal_air()
     air.TP = 1200.0, 1e6
     # Cantera's own entropy and enthalpy; the tabulated integrals err below 1e-6.
     air.SP = air.s, 4e5
