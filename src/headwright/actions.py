@@ -1,1 +1,172 @@
-"""TODO: actions."""
+"""One function per thing a user can do. The only place where storage meets studies.
+
+Every function takes an open :class:`~headwright.storage.repository.Book`; faces parse their
+request, call one of these, and render the outcome through :mod:`headwright.views`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, cast
+
+from headwright.assemble import Bundle, gather
+from headwright.errors import UnknownRecordError
+from headwright.quantities import System
+from headwright.records import KINDS, Build, Casting, FlowTest, Record, Shop
+from headwright.studies.check import CheckReport, check
+from headwright.studies.rank import Ranking, rank
+
+if TYPE_CHECKING:
+    from headwright.storage.changes import Change
+    from headwright.storage.exchange import ImportReport
+    from headwright.storage.repository import Book
+    from headwright.storage.revisions import Revision
+
+__all__ = [
+    "bring_back",
+    "check_build",
+    "compare_revisions",
+    "export_to_file",
+    "history_of",
+    "import_from_file",
+    "list_records",
+    "load_demo",
+    "open_book",
+    "rank_build",
+    "save_record",
+    "shop_system",
+    "show_record",
+]
+
+
+def open_book(path: Path, *, create: bool = False) -> Book:
+    """Open a shop book, making it first if asked."""
+    from headwright.storage.repository import Book
+
+    return Book.open(path, create=create)
+
+
+def shop_system(book: Book) -> System:
+    """Return the system of units the shop works in; inch where no shop record says otherwise."""
+    shops = book.records("shop")
+    return cast("Shop", shops[0]).system if shops else "inch"
+
+
+def list_records(book: Book, kind: str) -> Sequence[Record]:
+    """Return the records of a kind that are on the rack, by tag."""
+    return book.records(kind)
+
+
+def show_record(book: Book, kind: str, tag: str, revision: int | None = None) -> Revision:
+    """Return one revision of a record with its author, time and note; the newest by default."""
+    return book.revision(kind, tag, revision)
+
+
+def save_record(
+    book: Book, record: Record, *, author: str, note: str = "", expected_revision: int | None = None
+) -> int:
+    """Save a record as a new revision and return its number."""
+    return book.save(record, author=author, note=note, expected_revision=expected_revision)
+
+
+def history_of(book: Book, kind: str, tag: str) -> Sequence[Revision]:
+    """Return every revision of a record, oldest first."""
+    return book.history(kind, tag)
+
+
+def compare_revisions(book: Book, kind: str, tag: str, older: int, newer: int) -> Sequence[Change]:
+    """List what differs between two revisions of a record."""
+    return book.compare(kind, tag, older, newer)
+
+
+def bring_back(book: Book, kind: str, tag: str, revision: int, *, author: str) -> int:
+    """Make an old revision the newest one again; nothing is lost."""
+    return book.restore(kind, tag, revision, author=author)
+
+
+def import_from_file(
+    book: Book, path: Path, *, author: str, dry_run: bool = False, bare: System | None = None
+) -> ImportReport:
+    """Import every record of a file, or none of them.
+
+    Args:
+        book: where to.
+        path: a ``.toml``, ``.json``, ``.csv`` or ``.xlsx`` file.
+        author: whose hand.
+        dry_run: check only.
+        bare: the system to read figures without a unit in; None refuses them.
+    """
+    if path.suffix.lower() in {".csv", ".xlsx"}:
+        from headwright.storage.sheets import import_sheet
+
+        return import_sheet(book, path, author=author, dry_run=dry_run, system=bare)
+    from headwright.storage.exchange import import_file
+
+    return import_file(book, path, author=author, dry_run=dry_run, system=bare)
+
+
+def export_to_file(
+    book: Book,
+    path: Path,
+    *,
+    kind: str | None = None,
+    tags: Sequence[str] = (),
+    replace: bool = False,
+) -> int:
+    """Write records to a ``.toml`` or ``.json`` file and return how many.
+
+    Args:
+        book: where from.
+        path: the file; its ending chooses the form.
+        kind: only this kind; None writes the whole book.
+        tags: only these records of the kind.
+        replace: whether a file that is there may be replaced.
+    """
+    from headwright.storage.exchange import export_records
+
+    kinds = list(KINDS) if kind is None else [kind]
+    if kind is not None and tags:
+        records: list[Record] = [book.get(kind, tag) for tag in tags]
+    else:
+        records = [record for each in kinds for record in book.records(each)]
+    export_records(records, path, replace=replace)
+    return len(records)
+
+
+def _bundle(book: Book, tag: str) -> Bundle:
+    build = cast("Build", book.get("build", tag))
+
+    def look_up(kind: str, wanted: str) -> Record | None:
+        try:
+            return book.get(kind, wanted)
+        except UnknownRecordError:
+            return None
+
+    return gather(
+        build,
+        look_up,
+        [cast("FlowTest", test) for test in book.records("flow_test")],
+        tags_of=lambda kind: [entry.tag for entry in book.list(kind)],
+    )
+
+
+def rank_build(book: Book, tag: str) -> Ranking:
+    """Rank every casting in the book for a build, best first."""
+    castings = [cast("Casting", casting) for casting in book.records("casting")]
+    return rank(_bundle(book, tag), castings)
+
+
+def check_build(book: Book, tag: str) -> CheckReport:
+    """Run every check on a build as it is meant: its casting, its cuts, its parts."""
+    return check(_bundle(book, tag))
+
+
+def load_demo(path: Path) -> Literal["new", "there"]:
+    """Put the demo shop into the book at ``path``; a book already there keeps its history."""
+    from headwright.demo import demo_records
+
+    state: Literal["new", "there"] = "there" if path.exists() else "new"
+    with open_book(path, create=True) as book:
+        book.save_many(demo_records(), author="demo", note="the demo shop")
+    return state

@@ -127,7 +127,7 @@ def test_json_keys() -> None:
     assert json_key(SAMPLES["bore"]) == "bore_m"
     assert json_key(SAMPLES["chamber"]) == "chamber_m3"
     assert json_key(SAMPLES["spring_rate"]) == "spring_rate_N_per_m"
-    assert json_key(SAMPLES["speed"]) == "speed_rad_per_s"
+    assert json_key(SAMPLES["speed"]) == "speed_rad_s"
     assert json_key(SAMPLES["compression"]) == "compression"
     assert json_key(next(iter(GLOSSARY))) == json_key(next(iter(GLOSSARY.values())))
 

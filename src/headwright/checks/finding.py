@@ -11,7 +11,6 @@ from headwright.assemble.facts import Derived, Fact
 
 __all__ = [
     "CLOSE_PROBABILITY",
-    "FAIL_PROBABILITY",
     "VERDICTS",
     "Finding",
     "Limit",
@@ -25,8 +24,9 @@ Verdict = Literal["good", "close", "unknown", "fails"]
 VERDICTS: Final[tuple[Verdict, ...]] = ("good", "close", "unknown", "fails")
 """From best to worst."""
 
-FAIL_PROBABILITY: Final = 0.5
-"""Above this probability of breach a finding fails: the best estimate lies beyond the limit."""
+LOOSE_PROBABILITY: Final = 0.5
+"""A best estimate inside its limits whose probability of breach is yet above this is known too
+loosely to say anything."""
 
 CLOSE_PROBABILITY: Final = 0.05
 """Above this probability of breach a finding is close: the limit lies within 1.64 standard
@@ -129,7 +129,11 @@ def judge(
         chances.append((probability_beyond(margin, derived.uncertainty), margin, limit))
     total = min(1.0, sum(chance for chance, _, _ in chances))
     _, margin, limit = max(chances, key=lambda item: (item[0], -item[1]))
-    verdict = _verdict(total)
+    verdict = _verdict(total, min(distance for _, distance, _ in chances))
+    loose: tuple[Fact, ...] = ()
+    if verdict == "unknown" and parts:
+        loose = tuple(fact for fact in derived.facts if fact.path == parts[0][0])
+        advice = f"Known too loosely to say: measure {_listed([fact.what for fact in loose])}."
     return Finding(
         check,
         what,
@@ -142,14 +146,17 @@ def judge(
         limit=limit,
         margin=margin,
         probability_of_breach=total,
+        measure=loose,
         facts=derived.facts,
         contributions=parts,
     )
 
 
-def _verdict(probability: float) -> Verdict:
-    if probability > FAIL_PROBABILITY:
+def _verdict(probability: float, margin: float) -> Verdict:
+    if margin < 0.0:
         return "fails"
+    if probability > LOOSE_PROBABILITY:
+        return "unknown"
     return "close" if probability > CLOSE_PROBABILITY else "good"
 
 

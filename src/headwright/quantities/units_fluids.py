@@ -119,7 +119,7 @@ FLUIDS = (
         "volume_flow",
         "a volume flow",
         "m3/s",
-        "_m3_per_s",
+        "_m3_s",
         (
             Unit("cfm", *ratio(FOOT**3 / 60), spellings=pairs(("ft3", "cu ft"), "/", MIN)),
             Unit("l/s", 1.0, 1000.0, spellings=("L/s", "lps", "l/sec")),
@@ -135,7 +135,7 @@ FLUIDS = (
         "mass_flow",
         "a mass flow",
         "kg/s",
-        "_kg_per_s",
+        "_kg_s",
         (
             Unit("kg/h", 1.0, 3600.0, spellings=("kg/hr",)),
             Unit("lb/h", *ratio(POUND / 3600), spellings=pairs(("lb", "lbs", "lbm"), "/", HOUR)),

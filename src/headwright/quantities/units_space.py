@@ -110,7 +110,7 @@ SPACE = (
         "rotational_speed",
         "a rotational speed",
         "rad/s",
-        "_rad_per_s",
+        "_rad_s",
         (
             Unit("rpm", math.pi, 30.0, spellings=("rev/min", "revs/min", "r/min", "revs")),
             Unit("rad/s", spellings=("rad/sec",)),
@@ -121,7 +121,7 @@ SPACE = (
         "velocity",
         "a speed",
         "m/s",
-        "_m_per_s",
+        "_m_s",
         (
             Unit("m/s", spellings=("m/sec",)),
             Unit("ft/s", 381.0, 1250.0, spellings=("ft/sec", "fps")),
@@ -137,7 +137,7 @@ SPACE = (
         "acceleration",
         "an acceleration",
         "m/s2",
-        "_m_per_s2",
+        "_m_s2",
         (
             Unit("m/s2"),
             Unit("ft/s2", *ratio(FOOT)),

@@ -1,0 +1,164 @@
+"""The main job, first form: which casting for this build, what must be cut, and how sure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from headwright.assemble import Bundle, Derived, Trial, make_trial
+from headwright.checks import VERDICTS, Finding, Verdict, run_checks, worst
+from headwright.checks.layout import thickness_left
+from headwright.checks.volumes import compression, mean_compression, trapped_compression
+from headwright.records import Casting
+from headwright.studies.breathing_estimate import BreathingEstimate, estimate_breathing
+from headwright.studies.evidence import (
+    Evidence,
+    Suggestion,
+    deciding_facts,
+    evidence_of,
+    measure_next,
+)
+from headwright.studies.head_cut import NeededCut, needed_cut, with_cut
+
+__all__ = ["Candidate", "Ranking", "rank", "rank_one"]
+
+BREATHING: Final = "inlet_mach_index"
+FIRST_CANDIDATES: Final = 3
+"""How many of the best candidates the question 'what to measure next' looks at."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One casting judged for one build.
+
+    ``holds`` is the probability that the check most likely to be breached holds; None where
+    something needed is unknown. All derived figures are SI.
+    """
+
+    casting: Casting
+    verdict: Verdict
+    reasons: tuple[str, ...]
+    cut: NeededCut
+    compression: Derived
+    trapped_compression: Derived
+    thickness_left: Derived
+    bridge: Finding | None
+    valve_to_bore: Finding | None
+    holds: float | None
+    findings: tuple[Finding, ...]
+    evidence: Evidence
+    breathing: BreathingEstimate
+    measure_next: tuple[Suggestion, ...]
+
+    @property
+    def fits(self) -> bool:
+        """Tell whether nothing fails and nothing needed is unknown."""
+        return self.verdict in {"good", "close"}
+
+
+@dataclass(frozen=True, slots=True)
+class Ranking:
+    """All candidates, best first, and what to measure next to settle the choice."""
+
+    bundle: Bundle
+    candidates: tuple[Candidate, ...]
+    measure_next: tuple[tuple[str, Suggestion], ...]
+
+
+def rank(bundle: Bundle, castings: Sequence[Casting]) -> Ranking:
+    """Rank castings for a build, best first.
+
+    The order: verdict (good, close, unknown, fails); among those that fit, the estimated breathing;
+    then the probability that the weakest check holds; then the metal left. Every figure behind it
+    is an estimate to be verified on the engine.
+
+    Args:
+        bundle: the build with its records; its own casting, if it has one, does not matter.
+        castings: the rack.
+    """
+    candidates = sorted((rank_one(bundle, casting) for casting in castings), key=_order)
+    suggestions = [
+        (candidate.casting.tag, suggestion)
+        for candidate in [c for c in candidates if c.verdict != "fails"][:FIRST_CANDIDATES]
+        for suggestion in candidate.measure_next
+    ]
+    suggestions.sort(key=lambda pair: -pair[1].score)
+    return Ranking(bundle, tuple(candidates), tuple(suggestions[:8]))
+
+
+def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
+    """Judge one casting for a build, cut as the target compression needs it."""
+    plain = make_trial(bundle.on(casting))
+    cut = needed_cut(plain)
+    trial = with_cut(plain, cut)
+    findings = run_checks(trial)
+    breathing = estimate_breathing(trial)
+    findings = (*findings, *breathing.findings)
+    verdict = worst(findings)
+    return Candidate(
+        casting=casting,
+        verdict=verdict,
+        reasons=_reasons(findings, verdict),
+        cut=cut,
+        compression=_mean_of_known(trial),
+        trapped_compression=trapped_compression(trial, trial.cylinders[0])
+        if trial.cylinders
+        else Derived("compression_ratio", None),
+        thickness_left=thickness_left(trial),
+        bridge=_narrowest(findings, "bridge"),
+        valve_to_bore=_narrowest(findings, "valve_to_bore"),
+        holds=_holds(findings),
+        findings=findings,
+        evidence=evidence_of(deciding_facts(findings, cut.cut.facts)),
+        breathing=breathing,
+        measure_next=measure_next(findings),
+    )
+
+
+def _order(candidate: Candidate) -> tuple[float, ...]:
+    power = candidate.breathing.power.value or 0.0
+    speed = candidate.breathing.breathing_speed.value or 0.0
+    left = candidate.thickness_left.value or 0.0
+    fails = sum(finding.verdict == "fails" for finding in candidate.findings)
+    return (
+        VERDICTS.index(candidate.verdict),
+        fails,
+        -round(power, -2),
+        -speed,
+        -(candidate.holds or 0.0),
+        -left,
+    )
+
+
+def _mean_of_known(trial: Trial) -> Derived:
+    usable = [c for c in trial.cylinders if compression(trial, c).is_known]
+    if not usable:
+        return Derived("compression_ratio", None)
+    return mean_compression(trial, usable)
+
+
+def _narrowest(findings: Sequence[Finding], check: str) -> Finding | None:
+    those = [item for item in findings if item.check == check and item.value is not None]
+    return min(those, key=lambda item: item.value or 0.0, default=None)
+
+
+def _holds(findings: Sequence[Finding]) -> float | None:
+    chances = [item.probability_of_breach for item in findings if item.check != BREATHING]
+    if any(chance is None for chance in chances):
+        return None
+    return 1.0 - max((chance for chance in chances if chance is not None), default=0.0)
+
+
+def _reasons(findings: Sequence[Finding], verdict: Verdict) -> tuple[str, ...]:
+    """Return why the verdict is no better, the gravest first, each family once."""
+    if verdict == "good":
+        return ()
+    graver = [item for item in findings if item.verdict != "good"]
+    graver.sort(
+        key=lambda item: (-VERDICTS.index(item.verdict), -(item.probability_of_breach or 0))
+    )
+    seen: dict[str, Finding] = {}
+    for item in graver:
+        seen.setdefault(item.check, item)
+    return tuple(f"{item.what}: {item.verdict}" for item in seen.values())
