@@ -1,6 +1,6 @@
 """The invented shop: a shop book's worth of records, written the way a builder writes them.
 
-Withy Reach Engine Works prepares Quillmere Four engines for vintage inboard hydroplanes. The
+Withy Reach Engine Works prepares Sallowick Four engines for vintage inboard hydroplanes. The
 shop, the engine, the class and every part are made up; the figures hang together but belong to
 no real engine. The files under ``shop/`` hold arrays of tables, one array per kind of record
 (``[[casting]]``, ``[[short_block]]``, ...), in mixed inches and millimetres. They are files a
