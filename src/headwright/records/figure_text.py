@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Any, Final
 
 from headwright.errors import QuantityError
-from headwright.quantities import Quantity, Reading, System, parse
+from headwright.quantities import DIMENSIONS, Quantity, Reading, System, parse
 from headwright.quantities.spread import example, needs_unit
 from headwright.records.shown import one_line, shown
 
@@ -15,6 +16,7 @@ __all__ = ["LONGEST_TEXT", "read_figure", "refusal"]
 LONGEST_TEXT: Final = 200
 """Characters; no figure with its provenance is longer."""
 
+_TOO_LARGE: Final = 10**40
 _NO_UNIT: Final = re.compile(r"[\d.\s/eE+±-]*")
 _SYSTEMS: Final = {"inch", "metric"}
 
@@ -50,8 +52,13 @@ def read_figure(
         )
     if unit is not None and not isinstance(unit, str):
         raise refusal(quantity, given, f"the unit must be text, not {shown(unit)}")
-    if system is not None and system not in _SYSTEMS:
+    if system is not None and not (isinstance(system, str) and system in _SYSTEMS):
         raise refusal(quantity, given, f"no system of units is called {shown(system)}")
+    if not isinstance(given, str) and unit == quantity.si_unit:
+        value = float(given) if abs(given) < _TOO_LARGE else math.inf
+        whole = value.is_integer() or not DIMENSIONS[quantity.dimension].whole
+        if whole and quantity.low <= value <= quantity.high:
+            return Reading(value, None, quantity.si_unit, assumed_unit=False, text=repr(value))
     text = _as_text(given, quantity)
     if unit and _NO_UNIT.fullmatch(text):
         text = f"{text} {unit}"
@@ -68,7 +75,7 @@ def read_figure(
 
 def _as_text(given: str | int | float, quantity: Quantity) -> str:
     if isinstance(given, int):
-        if abs(given) >= 10**40:
+        if abs(given) >= _TOO_LARGE:
             raise refusal(quantity, given, f"{shown(given)} is too large to hold")
         return str(int(given))
     if isinstance(given, str):

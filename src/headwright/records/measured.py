@@ -84,7 +84,7 @@ class Measured(BaseModel):
     def _leave_out_what_is_not_set(self, handler: Any) -> dict[str, Any]:
         body: dict[str, Any] = handler(self)
         kept = {key: val for key, val in body.items() if val not in (None, "", (), [])}
-        return {**kept, "provenance": self.provenance}
+        return {**kept, "unit": self.unit, "provenance": self.provenance}
 
     @field_validator("readings")
     @classmethod
