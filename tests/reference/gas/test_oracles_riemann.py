@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from . import simple_waves, thermal_gas
+from . import junction_waves, simple_waves, thermal_gas
 from .exact_riemann import Primitive, cell_averages, makes_vacuum, sample, star_state
 from .real_air import air_phase, thermal_air
 
@@ -245,3 +245,25 @@ def test_thermal_star_reduces_to_the_ideal_gas():
     assert star.velocity == pytest.approx(exact.velocity, rel=1e-7)
     left = exact.pressure / (constant * exact.density_left)
     assert star.temperature_left == pytest.approx(left, rel=1e-7)
+
+
+def test_joined_ducts_without_a_step_are_a_shock_tube():
+    """A two-way junction, and an enlargement of ratio one, must give Toro's star state."""
+    left, right = Primitive(2e5 / (287.05 * 900.0), 0.0, 2e5), Primitive(1.4, 0.0, 1.2e5)
+    star = star_state(left, right, 1.4)
+    pressure, speeds, _ = junction_waves.junction([left, right], [1e-3, 1e-3])
+    assert pressure == pytest.approx(star.pressure, rel=1e-9)
+    assert speeds == pytest.approx([star.velocity, -star.velocity], rel=1e-9)
+    one, two, speed_one, speed_two = junction_waves.enlargement(left, right, 1e-3, 1e-3)
+    assert (one, two) == pytest.approx((star.pressure, star.pressure), rel=1e-8)
+    assert (speed_one, speed_two) == pytest.approx((star.velocity, star.velocity), rel=1e-8)
+
+
+def test_small_waves_at_joined_ducts_are_acoustic():
+    """Pressure of a weak start at a junction: areas weighted by admittance (Kinsler ch. 10)."""
+    areas = [1e-3, 0.4e-3, 2e-3]
+    sides = [Primitive(1.2, 0.0, push) for push in (1.0002e5, 1.0001e5, 1e5)]
+    pressure, _, _ = junction_waves.junction(sides, areas)
+    # One sound speed and density: A-weighted mean of the pressures, to second order.
+    mean = sum(a * s.pressure for a, s in zip(areas, sides, strict=True)) / sum(areas)
+    assert pressure - 1e5 == pytest.approx(mean - 1e5, rel=1e-3)
