@@ -10,20 +10,22 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
-from headwright.assemble import Bundle, gather
 from headwright.errors import UnknownRecordError
 from headwright.quantities import System
 from headwright.records import KINDS, Build, Casting, FlowTest, Record, Shop
-from headwright.studies.check import CheckReport, check
-from headwright.studies.rank import Ranking, rank
 
 if TYPE_CHECKING:
+    from headwright.assemble import Bundle
+    from headwright.storage.backup import BackupReport, RestoreReport
     from headwright.storage.changes import Change
     from headwright.storage.exchange import ImportReport
     from headwright.storage.repository import Book
     from headwright.storage.revisions import Revision
+    from headwright.studies.check import CheckReport
+    from headwright.studies.rank import Ranking
 
 __all__ = [
+    "back_up",
     "bring_back",
     "check_build",
     "compare_revisions",
@@ -34,6 +36,7 @@ __all__ = [
     "load_demo",
     "open_book",
     "rank_build",
+    "restore_backup",
     "save_record",
     "shop_system",
     "show_record",
@@ -134,7 +137,24 @@ def export_to_file(
     return len(records)
 
 
+def back_up(book: Path, file: Path, *, replace: bool = False) -> BackupReport:
+    """Copy the whole book with its history and attachments into one file."""
+    from headwright.storage.backup import backup_book
+
+    with open_book(book) as opened:
+        return backup_book(opened, file, replace=replace)
+
+
+def restore_backup(file: Path, book: Path, *, replace: bool = False) -> RestoreReport:
+    """Bring a book back from a backup; a book that is there is set aside, not lost."""
+    from headwright.storage.backup import restore_book
+
+    return restore_book(file, book, replace=replace)
+
+
 def _bundle(book: Book, tag: str) -> Bundle:
+    from headwright.assemble import gather
+
     build = cast("Build", book.get("build", tag))
 
     def look_up(kind: str, wanted: str) -> Record | None:
@@ -147,18 +167,23 @@ def _bundle(book: Book, tag: str) -> Bundle:
         build,
         look_up,
         [cast("FlowTest", test) for test in book.records("flow_test")],
+        castings=[cast("Casting", casting) for casting in book.records("casting")],
         tags_of=lambda kind: [entry.tag for entry in book.list(kind)],
     )
 
 
 def rank_build(book: Book, tag: str) -> Ranking:
     """Rank every casting in the book for a build, best first."""
-    castings = [cast("Casting", casting) for casting in book.records("casting")]
-    return rank(_bundle(book, tag), castings)
+    from headwright.studies.rank import rank
+
+    bundle = _bundle(book, tag)
+    return rank(bundle, bundle.rack)
 
 
 def check_build(book: Book, tag: str) -> CheckReport:
     """Run every check on a build as it is meant: its casting, its cuts, its parts."""
+    from headwright.studies.check import check
+
     return check(_bundle(book, tag))
 
 

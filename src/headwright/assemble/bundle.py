@@ -32,7 +32,10 @@ LookUp = Callable[[str, str], Record | None]
 
 @dataclass(frozen=True, slots=True)
 class Bundle:
-    """A build and the records behind it. Parts the build does not name are None."""
+    """A build and the records behind it. Parts the build does not name are None.
+
+    ``rack`` holds all castings of the book, of which kin may lend their flow tests.
+    """
 
     build: Build
     short_block: ShortBlock
@@ -47,6 +50,7 @@ class Bundle:
     fuel: Fuel | None = None
     limits: Limits | None = None
     flow_tests: tuple[FlowTest, ...] = ()
+    rack: tuple[Casting, ...] = ()
 
     def on(self, casting: Casting) -> Bundle:
         """Return the same build on another casting."""
@@ -56,12 +60,27 @@ class Bundle:
         """Return the flow tests of one casting."""
         return tuple(test for test in self.flow_tests if test.casting == casting.tag)
 
+    def tests_of_kin(self, casting: Casting) -> tuple[FlowTest, ...]:
+        """Return the flow tests of other castings on the rack of the same family and sort."""
+        kin = {
+            other.tag
+            for other in self.rack
+            if other.tag != casting.tag
+            and (other.family, other.sort) == (casting.family, casting.sort)
+        }
+        return tuple(test for test in self.flow_tests if test.casting in kin)
+
+    def on_rack(self, tag: str) -> Casting | None:
+        """Return a casting of the rack by its tag."""
+        return next((casting for casting in self.rack if casting.tag == tag), None)
+
 
 def gather(
     build: Build,
     look_up: LookUp,
     flow_tests: Iterable[FlowTest] = (),
     *,
+    castings: Iterable[Casting] = (),
     tags_of: Callable[[str], Iterable[str]] | None = None,
 ) -> Bundle:
     """Fetch every record a build names.
@@ -70,6 +89,7 @@ def gather(
         build: the build.
         look_up: finds a record.
         flow_tests: all flow tests that may matter.
+        castings: the rack.
         tags_of: lists the tags of a kind, to suggest the nearest when one is missing.
 
     Raises:
@@ -116,4 +136,4 @@ def gather(
             )
     if problems:
         raise RecordError(problems)
-    return Bundle(build=build, flow_tests=tuple(flow_tests), **parts)
+    return Bundle(build=build, flow_tests=tuple(flow_tests), rack=tuple(castings), **parts)

@@ -10,8 +10,17 @@ from dataclasses import dataclass
 from typing import Final
 
 from headwright.assemble.bundle import Bundle
-from headwright.assemble.facts import Fact, assumed, intended, known, unknown
+from headwright.assemble.facts import (
+    Fact,
+    assumed,
+    computed,
+    derive,
+    intended,
+    known,
+    unknown,
+)
 from headwright.errors import Problem, RecordError
+from headwright.geometry.volumes import crevice_volume
 from headwright.records import Build, Casting, ShortBlock
 from headwright.records.casting import Chamber, ValveSide
 from headwright.records.measured import Figure
@@ -217,7 +226,7 @@ def _cylinder(bundle: Bundle, casting: Casting, number: int) -> CylinderFacts:
         bore=bore,
         below_deck=_below_deck(block, cylinder.piston_below_deck, at, of),
         crown_volume=_crown(block, cylinder.crown_volume, at, at_piston, of),
-        crevice_volume=_crevice(block, bore, at_piston),
+        crevice_volume=_crevice(block, at_piston),
         relief_volume=next(
             (
                 known(
@@ -283,25 +292,24 @@ def _crown(block: ShortBlock, own: Figure, at: str, at_piston: str, of: str) -> 
     return unknown("crown_volume", at_piston + "crown_volume", "crown volume")
 
 
-def _crevice(block: ShortBlock, bore: Fact, at_piston: str) -> Fact:
+def _crevice(block: ShortBlock, at_piston: str) -> Fact:
+    """Return the crevice of one cylinder, the same for all: the bores differ too little."""
     piston = block.piston
     path, what = at_piston + "top_land_clearance", "top-land crevice"
-    if piston.top_land_height and piston.top_land_clearance and bore.value:
-        height = known(piston.top_land_height, "top_land_height", path, what)
-        gap = known(piston.top_land_clearance, "top_land_clearance", path, what)
-        size, width = height.value or 0.0, gap.value or 0.0
-        volume = 3.141592653589793 * (bore.value - width) * width * size
-        share = ((height.uncertainty / size) ** 2 + (gap.uncertainty / width) ** 2) ** 0.5
-        return Fact(
-            "crown_volume",
-            path,
-            what,
-            volume,
-            volume * share,
-            gap.provenance,
-            gap.uncertainty_assumed,
-        )
-    return assumed(*CREVICE_M3, "crown_volume", path, what, "a usual crevice stands in")
+    bores = [item.bore.value for item in block.cylinders if item.bore is not None]
+    if piston.top_land_height is None or piston.top_land_clearance is None or not bores:
+        return assumed(*CREVICE_M3, "crown_volume", path, what, "a usual crevice stands in")
+    height = known(piston.top_land_height, "top_land_height", path, what)
+    gap = known(piston.top_land_clearance, "top_land_clearance", path, what)
+    bore = sum(bores) / len(bores)
+
+    def volume(height: float, gap: float) -> float:
+        return crevice_volume(bore, gap, height)
+
+    whole = derive("crown_volume", volume, {"height": height, "gap": gap})
+    if whole.value is None:
+        return assumed(*CREVICE_M3, "crown_volume", path, what, whole.trouble)
+    return computed("crown_volume", path, what, whole)
 
 
 def _bore_place(casting: Casting, number: int, axis: str) -> Fact:
@@ -395,7 +403,8 @@ def _insert_diameter(
         path = f"build {bundle.build.tag}: {side}.insert_diameter"
         return known(intended.insert_diameter, "insert_diameter", path, f"{side} insert diameter")
     what = "insert diameter" + of
-    if present is not None:
+    too_small = present is not None and head.value is not None and present.value <= head.value
+    if present is not None and not too_small:
         return known(present, "insert_diameter", at + "insert_diameter", what)
     if head.value is None:
         return unknown("insert_diameter", at + "insert_diameter", what)
@@ -406,5 +415,7 @@ def _insert_diameter(
         "insert_diameter",
         at + "insert_diameter",
         what,
-        "a usual insert for this valve head stands in",
+        "the insert in the casting is too small for this valve head: a usual one stands in"
+        if too_small
+        else "a usual insert for this valve head stands in",
     )

@@ -130,10 +130,14 @@ def judge(
     total = min(1.0, sum(chance for chance, _, _ in chances))
     _, margin, limit = max(chances, key=lambda item: (item[0], -item[1]))
     verdict = _verdict(total, min(distance for _, distance, _ in chances))
-    loose: tuple[Fact, ...] = ()
-    if verdict == "unknown" and parts:
-        loose = tuple(fact for fact in derived.facts if fact.path == parts[0][0])
-        advice = f"Known too loosely to say: measure {_listed([fact.what for fact in loose])}."
+    loose = tuple(fact for fact in derived.facts if parts and fact.path == parts[0][0])
+    named = _listed([fact.what for fact in loose]) if loose else ""
+    if verdict == "unknown" and loose:
+        advice = f"Known too loosely to say: measure {named}."
+    elif verdict == "close" and loose and not loose[0].is_measured:
+        advice = f"Measure {named} to be sure; if it stays close: {advice[:1].lower()}{advice[1:]}"
+    if verdict != "unknown":
+        loose = ()
     return Finding(
         check,
         what,

@@ -17,7 +17,10 @@ from typing import Any, Final
 from headwright.errors import FileFormatError, Problem, RecordError
 from headwright.records import KINDS, Instrument, Record, Shop, read_record
 
-__all__ = ["SHOP_FOLDER", "demo_records"]
+__all__ = ["MAIN_BUILD", "SHOP_FOLDER", "demo_records"]
+
+MAIN_BUILD: Final = "sprint-1500"
+"""The build the demo asks about: which casting for it?"""
 
 SHOP_FOLDER: Final = files(__name__) / "shop"
 """Where the demo shop's files lie inside the package."""

@@ -45,6 +45,9 @@ BENCH_SPREAD: Final = 0.03
 RESCALED_SPREAD: Final = 0.04
 """Added where the tested valve is not the intended one. Own judgement, no source."""
 
+KIN_SPREAD: Final = 0.06
+"""Added where the flow of another casting of the same sort stands in. Own judgement, no source."""
+
 CAM_SHAPE_SPREAD: Final = 0.05
 """Added where the lift curve is reckoned from lift and duration alone. Own judgement."""
 
@@ -182,13 +185,12 @@ class _Flow:
 
 def _flow_fact(trial: Trial) -> tuple[Fact, _Flow, str]:
     """Return a scale of one with the flow data's uncertainty, the curve, and its basis in words."""
-    tests = [
-        test
-        for test in trial.bundle.tests_of(trial.casting)
-        if test.side == "intake" and test.direction == "forward"
-    ]
     path = f"flow test of casting {trial.casting.tag}: intake, forward"
     what = "intake flow against lift"
+    tests = _forward_intake(trial.bundle.tests_of(trial.casting))
+    borrowed = not tests
+    if borrowed:
+        tests = _forward_intake(trial.bundle.tests_of_kin(trial.casting))
     if not tests:
         middle, half_band = literature_discharge(0.2, "intake")
         spread = float(half_band / middle)
@@ -209,14 +211,23 @@ def _flow_fact(trial: Trial) -> tuple[Fact, _Flow, str]:
     spread = _spread_of(tests)
     if _rescaled(tests, trial):
         spread = math.hypot(spread, RESCALED_SPREAD)
-    fact = Fact("inlet_mach_index", path, what, 1.0, spread, "measured")
     names = ", ".join(test.tag for test in tests)
+    if borrowed:
+        spread = math.hypot(spread, KIN_SPREAD)
+        fact = Fact("inlet_mach_index", path, what, 1.0, spread, "estimated")
+        return fact, _Flow(ratios, mean), f"flow borrowed from castings of the same sort ({names})"
+    fact = Fact("inlet_mach_index", path, what, 1.0, spread, "measured")
     return fact, _Flow(ratios, mean), f"flow test {names}"
+
+
+def _forward_intake(tests: Sequence[FlowTest]) -> list[FlowTest]:
+    return [test for test in tests if test.side == "intake" and test.direction == "forward"]
 
 
 def _coefficients(test: FlowTest, trial: Trial) -> tuple[FloatArray, FloatArray] | None:
     """Return lift over diameter and the curtain's discharge coefficient of one test."""
-    place = trial.casting.valve(test.cylinder, "intake")
+    tested = trial.bundle.on_rack(test.casting) or trial.casting
+    place = tested.valve(test.cylinder, "intake")
     figure = test.valve_head_diameter or (place.head_diameter if place else None)
     if figure is None:
         return None

@@ -51,10 +51,11 @@ def check(bundle: Bundle) -> CheckReport:
     """
     trial = make_trial(bundle)
     breathing = estimate_breathing(trial)
-    findings = (*run_checks(trial), *breathing.findings)
+    checked = run_checks(trial)
+    findings = (*checked, *breathing.findings)
     return CheckReport(
         trial=trial,
-        verdict=worst(findings),
+        verdict=worst(checked),
         findings=findings,
         displacement=displacement(trial),
         cylinders=tuple(

@@ -21,9 +21,9 @@ from headwright.studies.evidence import (
 )
 from headwright.studies.head_cut import NeededCut, needed_cut, with_cut
 
-__all__ = ["Candidate", "Ranking", "rank", "rank_one"]
+__all__ = ["Candidate", "JointSuggestion", "Ranking", "rank", "rank_one"]
 
-BREATHING: Final = "inlet_mach_index"
+MOST_SUGGESTIONS: Final = 8
 FIRST_CANDIDATES: Final = 3
 """How many of the best candidates the question 'what to measure next' looks at."""
 
@@ -33,7 +33,8 @@ class Candidate:
     """One casting judged for one build.
 
     ``holds`` is the probability that the check most likely to be breached holds; None where
-    something needed is unknown. All derived figures are SI.
+    something needed is unknown. The breathing estimate orders candidates but does not enter the
+    verdict. All derived figures are SI.
     """
 
     casting: Casting
@@ -58,33 +59,53 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
+class JointSuggestion(Suggestion):
+    """A figure worth measuring, with the castings whose verdict it would help to settle."""
+
+    castings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Ranking:
     """All candidates, best first, and what to measure next to settle the choice."""
 
     bundle: Bundle
     candidates: tuple[Candidate, ...]
-    measure_next: tuple[tuple[str, Suggestion], ...]
+    measure_next: tuple[JointSuggestion, ...]
 
 
 def rank(bundle: Bundle, castings: Sequence[Casting]) -> Ranking:
     """Rank castings for a build, best first.
 
-    The order: verdict (good, close, unknown, fails); among those that fit, the estimated breathing;
-    then the probability that the weakest check holds; then the metal left. Every figure behind it
-    is an estimate to be verified on the engine.
+    The order: those that fit (good or close), then those of which too little is known, then those
+    that fail (fewest failures first); within each, by the power the breathing estimate allows
+    times the probability that the weakest check holds; then by the breathing speed and the metal
+    left. Every figure behind it is an estimate to be verified on the engine.
 
     Args:
         bundle: the build with its records; its own casting, if it has one, does not matter.
         castings: the rack.
     """
     candidates = sorted((rank_one(bundle, casting) for casting in castings), key=_order)
-    suggestions = [
-        (candidate.casting.tag, suggestion)
-        for candidate in [c for c in candidates if c.verdict != "fails"][:FIRST_CANDIDATES]
-        for suggestion in candidate.measure_next
-    ]
-    suggestions.sort(key=lambda pair: -pair[1].score)
-    return Ranking(bundle, tuple(candidates), tuple(suggestions[:8]))
+    return Ranking(bundle, tuple(candidates), _next_for_all(candidates))
+
+
+def _next_for_all(candidates: Sequence[Candidate]) -> tuple[JointSuggestion, ...]:
+    """Add up what the first candidates that do not fail would have measured."""
+    contenders = [item for item in candidates if item.verdict != "fails"][:FIRST_CANDIDATES]
+    joint: dict[str, JointSuggestion] = {}
+    for candidate in contenders:
+        for suggestion in candidate.measure_next:
+            path = suggestion.fact.path
+            before = joint.get(path)
+            joint[path] = JointSuggestion(
+                suggestion.fact,
+                suggestion.why if before is None else before.why,
+                suggestion.score + (before.score if before else 0.0),
+                (*(before.castings if before else ()), candidate.casting.tag),
+            )
+    order = sorted(joint.values(), key=lambda item: (-item.score, item.fact.path))
+    return tuple(order[:MOST_SUGGESTIONS])
 
 
 def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
@@ -92,14 +113,14 @@ def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
     plain = make_trial(bundle.on(casting))
     cut = needed_cut(plain)
     trial = with_cut(plain, cut)
-    findings = run_checks(trial)
+    checked = run_checks(trial)
     breathing = estimate_breathing(trial)
-    findings = (*findings, *breathing.findings)
-    verdict = worst(findings)
+    findings = (*checked, *breathing.findings)
+    verdict = worst(checked)
     return Candidate(
         casting=casting,
         verdict=verdict,
-        reasons=_reasons(findings, verdict),
+        reasons=_reasons(checked),
         cut=cut,
         compression=_mean_of_known(trial),
         trapped_compression=trapped_compression(trial, trial.cylinders[0])
@@ -108,7 +129,7 @@ def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
         thickness_left=thickness_left(trial),
         bridge=_narrowest(findings, "bridge"),
         valve_to_bore=_narrowest(findings, "valve_to_bore"),
-        holds=_holds(findings),
+        holds=_holds(checked),
         findings=findings,
         evidence=evidence_of(deciding_facts(findings, cut.cut.facts)),
         breathing=breathing,
@@ -119,15 +140,14 @@ def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
 def _order(candidate: Candidate) -> tuple[float, ...]:
     power = candidate.breathing.power.value or 0.0
     speed = candidate.breathing.breathing_speed.value or 0.0
-    left = candidate.thickness_left.value or 0.0
     fails = sum(finding.verdict == "fails" for finding in candidate.findings)
+    chance = 1.0 if candidate.holds is None else candidate.holds
     return (
-        VERDICTS.index(candidate.verdict),
+        {"good": 0, "close": 0, "unknown": 1, "fails": 2}[candidate.verdict],
         fails,
-        -round(power, -2),
+        -round(power * chance),
         -speed,
-        -(candidate.holds or 0.0),
-        -left,
+        -(candidate.thickness_left.value or 0.0),
     )
 
 
@@ -144,16 +164,14 @@ def _narrowest(findings: Sequence[Finding], check: str) -> Finding | None:
 
 
 def _holds(findings: Sequence[Finding]) -> float | None:
-    chances = [item.probability_of_breach for item in findings if item.check != BREATHING]
+    chances = [item.probability_of_breach for item in findings]
     if any(chance is None for chance in chances):
         return None
     return 1.0 - max((chance for chance in chances if chance is not None), default=0.0)
 
 
-def _reasons(findings: Sequence[Finding], verdict: Verdict) -> tuple[str, ...]:
-    """Return why the verdict is no better, the gravest first, each family once."""
-    if verdict == "good":
-        return ()
+def _reasons(findings: Sequence[Finding]) -> tuple[str, ...]:
+    """Return why the verdict is no better, the gravest first, each family of checks once."""
     graver = [item for item in findings if item.verdict != "good"]
     graver.sort(
         key=lambda item: (-VERDICTS.index(item.verdict), -(item.probability_of_breach or 0))
@@ -161,4 +179,4 @@ def _reasons(findings: Sequence[Finding], verdict: Verdict) -> tuple[str, ...]:
     seen: dict[str, Finding] = {}
     for item in graver:
         seen.setdefault(item.check, item)
-    return tuple(f"{item.what}: {item.verdict}" for item in seen.values())
+    return tuple(f"{item.what}: {item.verdict}. {item.advice}" for item in seen.values())

@@ -35,6 +35,7 @@ __all__ = [
     "evidence_text",
     "finding_json",
     "finding_rows",
+    "good_lines",
     "suffixed",
     "suggestion_json",
     "suggestion_row",
@@ -78,6 +79,7 @@ class CheckView:
     displacement: FigureText
     compression: tuple[tuple[str, FigureText, FigureText], ...]
     findings: tuple[FindingRow, ...]
+    good: tuple[str, ...]
     breathing: str
     breathing_notes: tuple[str, ...]
     measure_next: tuple[SuggestionRow, ...]
@@ -119,10 +121,32 @@ def _row(finding: Finding, system: System) -> FindingRow:
     )
 
 
-def suggestion_row(suggestion: Suggestion) -> SuggestionRow:
-    """Write a suggestion out."""
+def good_lines(findings: Iterable[Finding], system: System) -> tuple[str, ...]:
+    """Write one line for each family of checks that is good throughout the places it looked at.
+
+    The line tells how many places are good and shows the one nearest to its limit.
+    """
+    by_check: dict[str, list[Finding]] = {}
+    for finding in findings:
+        if finding.verdict == "good":
+            by_check.setdefault(finding.check, []).append(finding)
+    lines = []
+    for members in by_check.values():
+        nearest = max(members, key=lambda item: item.probability_of_breach or 0.0)
+        row = _row(nearest, system)
+        if nearest.quantity is None:
+            lines.append(row.what)
+            continue
+        count = f", nearest of {len(members)}" if len(members) > 1 else ""
+        lines.append(f"{row.what}{count}: {row.value} against {row.limit} ({row.source})")
+    return tuple(lines)
+
+
+def suggestion_row(suggestion: Suggestion, castings: tuple[str, ...] = ()) -> SuggestionRow:
+    """Write a suggestion out; ``castings`` names those whose verdict it helps to settle."""
     where = suggestion.fact.path.split(":", 1)[0]
-    return SuggestionRow(suggestion.fact.what, where, suggestion.why)
+    whose = f" ({', '.join(castings)})" if len(castings) > 1 else ""
+    return SuggestionRow(suggestion.fact.what, where, suggestion.why + whose)
 
 
 def evidence_text(evidence: Evidence) -> str:
@@ -154,6 +178,7 @@ def check_view(report: CheckReport, system: System) -> CheckView:
             for figures in report.cylinders
         ),
         findings=finding_rows(report.findings, system),
+        good=good_lines(report.findings, system),
         breathing=breathing,
         breathing_notes=report.breathing.notes,
         measure_next=tuple(suggestion_row(item) for item in report.measure_next),

@@ -76,7 +76,7 @@ class RankingView:
     short_block: str
     wanted: str
     candidates: tuple[CandidateView, ...]
-    measure_next: tuple[tuple[str, SuggestionRow], ...]
+    measure_next: tuple[SuggestionRow, ...]
     answer: str
     caution: str = CAUTION
 
@@ -94,9 +94,7 @@ def ranking_view(ranking: Ranking, system: System) -> RankingView:
         short_block=ranking.bundle.short_block.tag,
         wanted=_wanted(ranking, system),
         candidates=candidates,
-        measure_next=tuple(
-            (casting, suggestion_row(suggestion)) for casting, suggestion in ranking.measure_next
-        ),
+        measure_next=tuple(suggestion_row(item, item.castings) for item in ranking.measure_next),
         answer=_answer(candidates),
     )
 
@@ -227,8 +225,8 @@ def ranking_json(ranking: Ranking) -> dict[str, Any]:
             for place, candidate in enumerate(ranking.candidates, start=1)
         ],
         "measure_next": [
-            {"casting": casting, **suggestion_json(suggestion)}
-            for casting, suggestion in ranking.measure_next
+            {**suggestion_json(item), "castings": list(item.castings)}
+            for item in ranking.measure_next
         ],
         "caution": CAUTION,
     }

@@ -56,7 +56,7 @@ PROVENANCE_WORDS: Final[Mapping[Provenance, str]] = MappingProxyType(
 class FigureText:
     """One figure as every face shows it.
 
-    ``first`` is in the shop's unit, ``second`` in the other system's (empty where they agree).
+    ``first`` is in the shop's ``unit``, ``second`` in the other system's (empty where they agree).
     ``is_guess`` figures carry the sign ``≈`` in front, on every face.
     """
 
@@ -64,6 +64,7 @@ class FigureText:
     second: str
     provenance: str
     is_guess: bool
+    unit: str = ""
 
     def __str__(self) -> str:
         return self.first
@@ -97,7 +98,8 @@ def figure_text(
     if quantity.inch_unit != quantity.metric_unit:
         second = format_value(value, quantity, system=other, uncertainty=uncertainty or None)
     words = PROVENANCE_WORDS[provenance] if provenance else ""
-    return FigureText(sign + first, second, words, is_guess=guess)
+    unit = quantity.inch_unit if system == "inch" else quantity.metric_unit
+    return FigureText(sign + first, second, words, is_guess=guess, unit=unit)
 
 
 def measured_text(figure: Measured | None, name: str, system: System) -> FigureText:

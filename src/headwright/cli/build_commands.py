@@ -1,0 +1,115 @@
+"""Commands about a build: rank, check, the demo, the pages in the browser."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from headwright.cli.common import (
+    FINDINGS_FAIL,
+    book_option,
+    console,
+    default_book,
+    json_option,
+    print_json,
+    speaks_plainly,
+)
+
+__all__ = ["check_command", "demo_command", "rank_command", "serve_command"]
+
+
+@click.command("rank")
+@click.argument("build")
+@book_option
+@json_option
+@click.option("--all", "show_all", is_flag=True, help="Show the findings of every casting.")
+@speaks_plainly
+def rank_command(build: str, book: Path | None, as_json: bool, show_all: bool) -> None:
+    """Rank every casting in the book for BUILD: does it fit, what must be cut, what is left."""
+    from headwright import actions
+    from headwright.views.ranking import ranking_json, ranking_view
+
+    with actions.open_book(book or default_book()) as shop_book:
+        ranking = actions.rank_build(shop_book, build)
+        system = actions.shop_system(shop_book)
+    if as_json:
+        print_json(ranking_json(ranking))
+    else:
+        from headwright.cli.render import print_ranking
+
+        print_ranking(console(), ranking_view(ranking, system), show_all=show_all)
+    if ranking.candidates and all(item.verdict == "fails" for item in ranking.candidates):
+        sys.exit(FINDINGS_FAIL)
+
+
+@click.command("check")
+@click.argument("build")
+@book_option
+@json_option
+@click.option("--all", "show_all", is_flag=True, help="Show the good findings one by one too.")
+@speaks_plainly
+def check_command(build: str, book: Path | None, as_json: bool, show_all: bool) -> None:
+    """Run every check on BUILD as it is meant: its casting, its cuts, its parts."""
+    from headwright import actions
+    from headwright.views.findings import check_json, check_view
+
+    with actions.open_book(book or default_book()) as shop_book:
+        report = actions.check_build(shop_book, build)
+        system = actions.shop_system(shop_book)
+    if as_json:
+        print_json(check_json(report))
+    else:
+        from headwright.cli.render import print_check
+
+        print_check(console(), check_view(report, system), show_all=show_all)
+    if report.verdict == "fails":
+        sys.exit(FINDINGS_FAIL)
+
+
+@click.command("demo")
+@click.argument(
+    "folder", type=click.Path(path_type=Path, file_okay=False), default=Path("demo-shop")
+)
+@json_option
+@speaks_plainly
+def demo_command(folder: Path, as_json: bool) -> None:
+    """Load the demo shop into FOLDER (demo-shop) and run the main job on it."""
+    from headwright import actions
+    from headwright.demo import MAIN_BUILD
+    from headwright.errors import BookError
+    from headwright.views.ranking import ranking_json, ranking_view
+
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BookError(f"folder: {folder} cannot be made: {error.strerror}") from error
+    path = folder / "demo-shop.db"
+    actions.load_demo(path)
+    with actions.open_book(path) as shop_book:
+        ranking = actions.rank_build(shop_book, MAIN_BUILD)
+        system = actions.shop_system(shop_book)
+    if as_json:
+        print_json(ranking_json(ranking))
+        return
+    from headwright.cli.render import print_demo
+
+    print_demo(console(), ranking_view(ranking, system), path)
+
+
+@click.command("serve")
+@book_option
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option("--port", default=8451, show_default=True, type=click.IntRange(1, 65535))
+@speaks_plainly
+def serve_command(book: Path | None, host: str, port: int) -> None:
+    """Open the shop book in the browser, on this machine only."""
+    from headwright import actions
+    from headwright.web.app import serve
+
+    path = book or default_book()
+    path.parent.mkdir(parents=True, exist_ok=True)
+    actions.open_book(path, create=True).close()
+    click.echo(f"headwright: http://{host}:{port}/ (stop with Ctrl-C)", err=True)
+    serve(path, host, port)

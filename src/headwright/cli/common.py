@@ -1,0 +1,110 @@
+"""What all commands share: the book, JSON output, exit codes, errors in plain words."""
+
+from __future__ import annotations
+
+import getpass
+import json
+import os
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, NoReturn, ParamSpec
+
+import click
+
+from headwright.errors import HeadwrightError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+__all__ = [
+    "FINDINGS_FAIL",
+    "author_name",
+    "author_option",
+    "book_option",
+    "complain",
+    "console",
+    "default_book",
+    "json_option",
+    "print_json",
+    "speaks_plainly",
+]
+
+FINDINGS_FAIL: Final = 1
+BAD_INPUT: Final = 2
+
+Arguments = ParamSpec("Arguments")
+
+
+def default_book() -> Path:
+    """Return the book used where none is named: ``HEADWRIGHT_BOOK``, else the user's own."""
+    named = os.environ.get("HEADWRIGHT_BOOK")
+    if named:
+        return Path(named)
+    from platformdirs import user_data_path
+
+    return user_data_path("headwright", appauthor=False) / "shop.db"
+
+
+book_option = click.option(
+    "--book",
+    "book",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE",
+    help="The shop book; otherwise $HEADWRIGHT_BOOK, otherwise your own.",
+)
+json_option = click.option(
+    "--json", "as_json", is_flag=True, help="One JSON document on standard output, in SI."
+)
+author_option = click.option(
+    "--author", default=None, metavar="NAME", help="Whose hand; otherwise your login name."
+)
+
+
+def author_name(given: str | None) -> str:
+    """Return the author to note with a revision."""
+    if given:
+        return given
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError, ImportError):
+        return "unknown"
+
+
+def console(*, to_stderr: bool = False) -> Console:
+    """Return a console; output that goes to a file or pipe is as wide as a wide page."""
+    from rich.console import Console
+
+    piped = not (sys.stderr if to_stderr else sys.stdout).isatty()
+    width = 120 if piped and "COLUMNS" not in os.environ else None
+    return Console(stderr=to_stderr, width=width, highlight=False, soft_wrap=False)
+
+
+def print_json(document: dict[str, Any]) -> None:
+    """Print one JSON document; figures that are not finite numbers would be a fault of ours."""
+    click.echo(json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def complain(text: str) -> NoReturn:
+    """Say what is wrong on standard error and leave with the code for bad input."""
+    click.echo(f"error: {text}", err=True)
+    sys.exit(BAD_INPUT)
+
+
+def speaks_plainly(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
+    """Turn headwright's own errors into one clear text and exit code 2."""
+
+    @wraps(command)
+    def wrapped(*args: Arguments.args, **kwargs: Arguments.kwargs) -> None:
+        try:
+            command(*args, **kwargs)
+        except HeadwrightError as error:
+            complain(str(error))
+        except BrokenPipeError:
+            # The reader went away (``| head``): nothing to complain of.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            sys.exit(0)
+
+    return wrapped

@@ -1,0 +1,208 @@
+"""View objects to the terminal. No numbers are made here, only placed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Final
+
+from rich import box
+from rich.console import Console
+from rich.markup import escape
+from rich.padding import Padding
+from rich.table import Table
+
+from headwright.checks import Verdict
+from headwright.views.findings import CheckView, FindingRow, SuggestionRow
+from headwright.views.ranking import CandidateView, RankingView
+from headwright.views.records import ListView, RecordView
+from headwright.views.text import FigureText
+
+__all__ = ["print_check", "print_demo", "print_list", "print_ranking", "print_record"]
+
+STYLES: Final[dict[Verdict, str]] = {
+    "good": "green",
+    "close": "yellow",
+    "unknown": "cyan",
+    "fails": "red",
+}
+
+
+def _table(*columns: str, right: Iterable[str] = ()) -> Table:
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, header_style="bold", show_edge=False)
+    rights = set(right)
+    for column in columns:
+        table.add_column(column, justify="right" if column in rights else "left", overflow="fold")
+    return table
+
+
+def _styled(text: str, verdict: Verdict) -> str:
+    return f"[{STYLES[verdict]}]{escape(text)}[/]"
+
+
+def _short(figure: FigureText) -> str:
+    return escape(figure.first)
+
+
+def print_ranking(console: Console, view: RankingView, *, show_all: bool = False) -> None:
+    """Print a ranking: the answer, the verdict table, why, what to measure next."""
+    console.print(f"[bold]Which casting for {escape(view.build)}?[/]  {escape(view.purpose)}")
+    console.print(f"Short block {escape(view.short_block)}; {escape(view.wanted)}.\n")
+    console.print(_ranking_table(view))
+    console.print(f"\n[bold]{escape(view.answer)}[/]\n")
+    for candidate in view.candidates:
+        _print_reasons(console, candidate)
+    if show_all:
+        for candidate in view.candidates:
+            console.print(f"\n[bold]{escape(candidate.casting)}[/]  {escape(candidate.sort)}")
+            console.print(_findings_table(candidate.findings))
+    _print_next(console, view.measure_next)
+    console.print(f"\n[italic]{escape(view.caution)}[/]")
+
+
+def _measures(item: CandidateView) -> tuple[FigureText, ...]:
+    return (item.cut, item.thickness_left, item.bridge, item.valve_to_bore, item.power)
+
+
+def _tight(figure: FigureText) -> str:
+    """Return a figure without its unit, for a column whose heading carries the unit."""
+    return escape(figure.first.removesuffix(figure.unit).strip().replace(" ± ", "±")) or "-"
+
+
+def _ranking_table(view: RankingView) -> Table:
+    units = [
+        next((f.unit for f in column if f.unit), "")
+        for column in zip(*map(_measures, view.candidates), strict=True)
+    ]
+    names = ("cut", "left", "bridge", "to wall", "power")
+    headings = [f"{name}, {unit}" for name, unit in zip(names, units, strict=True)]
+    table = _table("", "casting", "verdict", *headings, "holds", "grade", right=headings)
+    for item in view.candidates:
+        table.add_row(
+            str(item.place),
+            escape(item.casting),
+            _styled(f"{item.mark} {item.verdict_words}", item.verdict),
+            *(_tight(figure) for figure in _measures(item)),
+            item.holds,
+            item.grade,
+        )
+    return table
+
+
+def _print_reasons(console: Console, candidate: CandidateView) -> None:
+    head = _styled(f"{candidate.mark} {candidate.casting}", candidate.verdict)
+    console.print(f"{head}  {escape(candidate.sort)}, {escape(candidate.condition)}")
+    lines = []
+    if candidate.relief:
+        lines.append(f"relieve {candidate.relief}")
+    if candidate.cut_note:
+        lines.append(candidate.cut_note)
+    lines.extend(candidate.reasons)
+    lines.extend(candidate.breathing_notes)
+    lines.append(f"breathing: {candidate.breathing_basis}")
+    lines.append(f"evidence {candidate.evidence}")
+    for line in lines:
+        console.print(Padding(escape(line), (0, 0, 0, 4)))
+
+
+def _findings_table(rows: Iterable[FindingRow]) -> Table:
+    table = _table("verdict", "what", "value", "limit", "breach", "what to do")
+    for name in (0, 2, 4):
+        table.columns[name].no_wrap = True
+    for row in rows:
+        table.add_row(
+            _styled(f"{row.mark} {row.verdict}", row.verdict),
+            escape(row.what),
+            _short(row.value),
+            escape(f"{row.limit} ({row.source})" if row.source else row.limit),
+            row.chance,
+            escape(row.advice),
+        )
+    return table
+
+
+def print_check(console: Console, view: CheckView, *, show_all: bool = False) -> None:
+    """Print what the checks found on a build; good findings in short unless all are wanted."""
+    verdict = _styled(view.verdict_words, view.verdict)
+    console.print(f"[bold]{escape(view.build)} on {escape(view.casting)}[/]: {verdict}")
+    console.print(f"{escape(view.purpose)}\n")
+    console.print(f"displacement {_short(view.displacement)}")
+    for cylinder, ratio, trapped in view.compression:
+        console.print(
+            f"{cylinder}: compression {_short(ratio)}, from intake closing {_short(trapped)}"
+        )
+    console.print(f"breathing, first estimate: {escape(view.breathing)}")
+    for note in view.breathing_notes:
+        console.print(Padding(escape(note), (0, 0, 0, 4)))
+    console.print(f"evidence {escape(view.evidence)}\n")
+    rows = view.findings if show_all else [r for r in view.findings if r.verdict != "good"]
+    if rows:
+        console.print(_findings_table(rows))
+    if view.good and not show_all:
+        console.print(f"\n{_styled('+ good', 'good')}")
+        for line in view.good:
+            console.print(Padding(escape(line), (0, 0, 0, 4)))
+    _print_next(console, view.measure_next)
+    console.print(f"\n[italic]{escape(view.caution)}[/]")
+
+
+def _print_next(console: Console, rows: tuple[SuggestionRow, ...]) -> None:
+    if not rows:
+        return
+    console.print("\n[bold]What to measure next[/]")
+    table = _table("on", "measure", "because")
+    for row in rows:
+        table.add_row(escape(row.where), escape(row.what), escape(row.why))
+    console.print(table)
+
+
+def print_list(console: Console, view: ListView) -> None:
+    """Print a list of records."""
+    if not view.rows:
+        console.print(f"no {view.plural.replace('_', ' ')} in the book")
+        return
+    table = _table("tag", *view.columns, "figures measured")
+    for row in view.rows:
+        table.add_row(escape(row.tag), *(escape(cell) for cell in row.cells), row.measured)
+    console.print(table)
+
+
+def print_record(console: Console, view: RecordView) -> None:
+    """Print one record, section by section."""
+    console.print(f"[bold]{escape(view.title)} {escape(view.tag)}[/]")
+    for row in view.history:
+        note = f": {row.note}" if row.note else ""
+        console.print(escape(f"revision {row.revision}, {row.time}, {row.author}{note}"))
+    if view.measured:
+        console.print(f"{view.measured} figures measured")
+    for section in view.sections:
+        console.print(f"\n[bold]{escape(section.title)}[/]")
+        table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
+        for _ in range(4):
+            table.add_column(overflow="fold")
+        for line in section.rows:
+            if line.figure is None:
+                table.add_row(escape(line.label), escape(line.text), "", "")
+            else:
+                table.add_row(
+                    escape(line.label),
+                    escape(line.figure.both),
+                    escape(line.figure.provenance),
+                    escape(line.note),
+                )
+        console.print(table)
+
+
+def print_demo(console: Console, view: RankingView, path: Path) -> None:
+    """Print the main job on the demo shop, and what to try next."""
+    console.print("[bold]headwright demo[/]: an invented shop, engine and class; no real parts.\n")
+    print_ranking(console, view)
+    console.print(f"\nThe demo's book is {escape(str(path))}. Try:")
+    for words in (
+        "list castings",
+        "show casting EI-03",
+        f"rank {view.build} --all",
+        "check sprint-2025",
+        "check keep-my-head",
+    ):
+        console.print(f"    headwright {words} --book {escape(str(path))}", soft_wrap=True)
