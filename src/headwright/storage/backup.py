@@ -79,6 +79,13 @@ class BackupReport:
     attachments: int
     missing: tuple[str, ...]
 
+    def __str__(self) -> str:
+        lost = f"; MISSING from the book: {', '.join(self.missing)}" if self.missing else ""
+        return (
+            f"{self.path}: {self.revisions} revisions and {self.attachments} attached files, "
+            f"{self.size / 1e6:.2f} MB, checked{lost}"
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class RestoreReport:
@@ -88,6 +95,13 @@ class RestoreReport:
     made: str
     attachments: int
     set_aside: Path | None
+
+    def __str__(self) -> str:
+        before = f"; the book that was there is now {self.set_aside}" if self.set_aside else ""
+        return (
+            f"{self.path}: restored as of {self.made[:19]} UTC "
+            f"with {self.attachments} attached files{before}"
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,10 +34,13 @@ __all__ = [
     "form_of",
     "import_content",
     "import_file",
+    "instruments_of",
     "parse_records",
     "read_bytes",
     "read_records",
+    "take_in",
     "to_text",
+    "write_bytes",
     "write_text",
 ]
 
@@ -209,17 +212,32 @@ def import_content(
         RecordError: with every problem of every record.
         BookError: the book is locked or cannot be written.
     """
-    instruments = {
-        record.tag: record
-        for record in book.records("instrument")
-        if isinstance(record, Instrument)
-    }
-    records = parse_records(content, form, name=name, system=system, instruments=instruments)
+    records = parse_records(
+        content, form, name=name, system=system, instruments=instruments_of(book)
+    )
+    note = note or f"imported from {name}"
+    return take_in(book, records, author=author, note=note, dry_run=dry_run)
+
+
+def instruments_of(book: Book) -> dict[str, Instrument]:
+    """Return the instruments of a book by tag."""
+    records = book.records("instrument")
+    return {record.tag: record for record in records if isinstance(record, Instrument)}
+
+
+def take_in(
+    book: Book, records: Sequence[Record], *, author: str, note: str, dry_run: bool = False
+) -> ImportReport:
+    """Save checked records, all or none, and tell what became of each.
+
+    Raises:
+        BookError: the book is locked or cannot be written.
+    """
     before = {(entry.kind, entry.tag): entry for entry in book.list(withdrawn=True)}
     if dry_run:
         numbers: Sequence[int | None] = [None] * len(records)
     else:
-        numbers = book.save_many(records, author=author, note=note or f"imported from {name}")
+        numbers = book.save_many(records, author=author, note=note)
     outcomes = []
     for record, number in zip(records, numbers, strict=True):
         old = before.get((record.kind, record.tag))
