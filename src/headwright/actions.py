@@ -43,8 +43,16 @@ __all__ = [
 ]
 
 
-def open_book(path: Path, *, create: bool = False) -> Book:
-    """Open a shop book, making it first if asked."""
+def open_book(path: str | Path, *, create: bool = False) -> Book:
+    """Open a shop book, making it first if asked. Use it in a ``with`` block.
+
+    Args:
+        path: the file.
+        create: make a new, empty book if there is none.
+
+    Raises:
+        BookError: no book there, not a book, damaged, locked or newer than this program.
+    """
     from headwright.storage.repository import Book
 
     return Book.open(path, create=create)
@@ -89,7 +97,7 @@ def bring_back(book: Book, kind: str, tag: str, revision: int, *, author: str) -
 
 
 def import_from_file(
-    book: Book, path: Path, *, author: str, dry_run: bool = False, bare: System | None = None
+    book: Book, path: str | Path, *, author: str, dry_run: bool = False, bare: System | None = None
 ) -> ImportReport:
     """Import every record of a file, or none of them.
 
@@ -100,6 +108,7 @@ def import_from_file(
         dry_run: check only.
         bare: the system to read figures without a unit in; None refuses them.
     """
+    path = Path(path)
     if path.suffix.lower() in {".csv", ".xlsx"}:
         from headwright.storage.sheets import import_sheet
 
@@ -111,7 +120,7 @@ def import_from_file(
 
 def export_to_file(
     book: Book,
-    path: Path,
+    path: str | Path,
     *,
     kind: str | None = None,
     tags: Sequence[str] = (),
@@ -173,7 +182,16 @@ def _bundle(book: Book, tag: str) -> Bundle:
 
 
 def rank_build(book: Book, tag: str) -> Ranking:
-    """Rank every casting in the book for a build, best first."""
+    """Rank every casting in the book for a build, best first.
+
+    Args:
+        book: the open book.
+        tag: the build's tag.
+
+    Raises:
+        UnknownRecordError: no such build.
+        RecordError: the build names records the book does not hold.
+    """
     from headwright.studies.rank import rank
 
     bundle = _bundle(book, tag)
@@ -181,17 +199,26 @@ def rank_build(book: Book, tag: str) -> Ranking:
 
 
 def check_build(book: Book, tag: str) -> CheckReport:
-    """Run every check on a build as it is meant: its casting, its cuts, its parts."""
+    """Run every check on a build as it is meant: its casting, its cuts, its parts.
+
+    Args:
+        book: the open book.
+        tag: the build's tag.
+
+    Raises:
+        UnknownRecordError: no such build.
+        RecordError: the build names no casting, or records the book does not hold.
+    """
     from headwright.studies.check import check
 
     return check(_bundle(book, tag))
 
 
-def load_demo(path: Path) -> Literal["new", "there"]:
+def load_demo(path: str | Path) -> Literal["new", "there"]:
     """Put the demo shop into the book at ``path``; a book already there keeps its history."""
     from headwright.demo import demo_records
 
-    state: Literal["new", "there"] = "there" if path.exists() else "new"
+    state: Literal["new", "there"] = "there" if Path(path).exists() else "new"
     with open_book(path, create=True) as book:
         book.save_many(demo_records(), author="demo", note="the demo shop")
     return state
