@@ -12,6 +12,7 @@ from typing import Final
 from headwright.assemble import Derived, Fact, Trial, derive
 from headwright.assemble.trial import CylinderFacts
 from headwright.checks import layout, volumes
+from headwright.checks.cylinders import apart
 from headwright.checks.finding import Finding, Limit, Verdict, judge, plain_finding
 from headwright.checks.limits import find_limit
 
@@ -93,8 +94,8 @@ def check_damage(trial: Trial) -> Iterator[Finding]:
 def check_compression(trial: Trial) -> Iterator[Finding]:
     """Is each cylinder's compression where it should be, and are they alike?"""
     target = trial.target_ratio
-    for cylinder in trial.cylinders:
-        ratio = volumes.compression(trial, cylinder)
+    ratios = volumes.compressions(trial)
+    for cylinder, ratio in zip(trial.cylinders, ratios, strict=True):
         limits = _limits(trial, "compression_minimum", "compression_maximum")
         if target.value is not None and (near := find_limit(trial, "compression_tolerance")):
             for sign, bound in ((-1.0, "minimum"), (1.0, "maximum")):
@@ -116,13 +117,15 @@ def check_compression(trial: Trial) -> Iterator[Finding]:
             advice="Change the head cut, the gasket or the chamber of this cylinder.",
         )
     if len(trial.cylinders) > 1:
+        spread = apart("compression_spread", ratios)
         yield judge(
             "compression_spread",
             "Spread of compression between cylinders",
             "all cylinders",
-            volumes.compression_spread(trial),
+            spread.derived,
             _limits(trial, "compression_spread_maximum"),
             advice="Relieve the small chambers to the size of the largest.",
+            breach=lambda limit: spread.probability_above(limit.value),
         )
 
 

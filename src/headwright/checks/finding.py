@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -89,12 +89,23 @@ def judge(
     limits: Sequence[Limit],
     *,
     advice: str = "",
+    breach: Callable[[Limit], float] | None = None,
 ) -> Finding:
     """Hold a derived figure to its limits.
 
-    The probabilities of breaching a minimum and a maximum add up; the limit shown is the one more
-    likely to be broken. Without a value the verdict is ``unknown`` and names what to measure;
-    without a limit it is ``unknown`` too, for then nobody knows whether the value will do.
+    The probabilities of breaching a minimum and a maximum add up (of several limits on one side
+    the tightest counts); the limit shown is the one more likely to be broken. Without a value the
+    verdict is ``unknown`` and names what to measure; without a limit it is ``unknown`` too, for
+    then nobody knows whether the value will do.
+
+    Args:
+        check: name of the family.
+        what: the figure in words.
+        where: cylinder, valve or part.
+        derived: the figure.
+        limits: those it is held to.
+        advice: what to do where the verdict is not good.
+        breach: gives the probability of breaching a limit where the figure is not normal.
     """
     if derived.value is None:
         names = _listed([fact.what for fact in derived.missing]) if derived.missing else ""
@@ -126,8 +137,12 @@ def judge(
     for limit in limits:
         sign = 1.0 if limit.bound == "minimum" else -1.0
         margin = sign * (derived.value - limit.value)
-        chances.append((probability_beyond(margin, derived.uncertainty), margin, limit))
-    total = min(1.0, sum(chance for chance, _, _ in chances))
+        chance = breach(limit) if breach else probability_beyond(margin, derived.uncertainty)
+        chances.append((chance, margin, limit))
+    sides = {limit.bound: 0.0 for limit in limits}
+    for chance, _, limit in chances:
+        sides[limit.bound] = max(sides[limit.bound], chance)
+    total = min(1.0, sum(sides.values()))
     _, margin, limit = max(chances, key=lambda item: (item[0], -item[1]))
     verdict = _verdict(total, min(distance for _, distance, _ in chances))
     loose = tuple(fact for fact in derived.facts if parts and fact.path == parts[0][0])

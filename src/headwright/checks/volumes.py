@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 
 from headwright.assemble import Derived, Fact, Trial, derive
 from headwright.assemble.trial import ChamberFacts, CylinderFacts
+from headwright.checks.cylinders import mean_of
 from headwright.geometry.chamber_cut import (
     ChamberCutModel,
     CurveModel,
@@ -32,7 +33,7 @@ __all__ = [
     "clearance_facts",
     "clearance_of",
     "compression",
-    "compression_spread",
+    "compressions",
     "displacement",
     "mean_compression",
     "swept_of",
@@ -53,13 +54,14 @@ def chamber_model(
 ) -> tuple[dict[str, Fact], Callable[[Values], ChamberCutModel]]:
     """Choose how a chamber's volume falls with the depth of cut.
 
-    Three or more pours make a curve, two a straight line; otherwise the poured volume and the
-    opening's area, with walls that draw in when the depth is known and fits.
+    Three or more pours make a curve, two a straight line; the volume at the face counts as a pour
+    where none was made there. Otherwise the poured volume and the opening's area, with walls that
+    draw in when the depth is known and fits.
 
     Returns:
         The facts it needs by argument name, and a function that makes the model of their values.
     """
-    pours = [(d, v) for d, v in chamber.pours if d.value is not None and v.value is not None]
+    pours = _pours(chamber)
     if len(pours) >= 3:
         facts = {f"cut_{i}": d for i, (d, _) in enumerate(pours)}
         facts |= {f"volume_{i}": v for i, (_, v) in enumerate(pours)}
@@ -97,6 +99,15 @@ def chamber_model(
         return FaceAreaModel(values["volume"], values["face_area"])
 
     return facts, straight
+
+
+def _pours(chamber: ChamberFacts) -> list[tuple[Fact, Fact]]:
+    """Return the pours, shallowest first; the volume at the face among them."""
+    pours = [(d.value, d, v) for d, v in chamber.pours if d.value is not None and v.is_known]
+    if pours and chamber.volume.is_known and all(depth > 0.0 for depth, _, _ in pours):
+        at_face = Fact("depth_of_cut", chamber.volume.path, "the face as it is", 0.0)
+        pours.append((0.0, at_face, chamber.volume))
+    return [(depth, volume) for _, depth, volume in sorted(pours, key=lambda pour: pour[0])]
 
 
 def _depth_fits(chamber: ChamberFacts) -> bool:
@@ -173,55 +184,16 @@ def compression(trial: Trial, cylinder: CylinderFacts, cut: Fact | None = None) 
     return derive("compression_ratio", ratio, facts)
 
 
-def _per_cylinder(
-    trial: Trial, cylinders: Sequence[CylinderFacts], cut: Fact | None
-) -> tuple[dict[str, Fact], Callable[[Values], list[float]]]:
-    """Collect facts of several cylinders under numbered names, and a function for all ratios."""
-    facts: dict[str, Fact] = {"cut": cut or trial.head_cut}
-    makers = []
-    for cylinder in cylinders:
-        own, make = chamber_model(cylinder.chamber)
-        whole = clearance_facts(trial, cylinder) | own
-        names = {key: f"{key}__{cylinder.number}" for key in whole}
-        facts |= {names[key]: fact for key, fact in whole.items()}
-        makers.append((names, make))
-
-    def ratios(values: Values) -> list[float]:
-        result = []
-        for names, make in makers:
-            mine = {key: values[name] for key, name in names.items()}
-            result.append(_ratio(mine, make(mine), values["cut"]))
-        return result
-
-    return facts, ratios
-
-
-def compression_spread(trial: Trial, cut: Fact | None = None) -> Derived:
-    """Return the difference between the highest and the lowest compression ratio.
-
-    Figures the cylinders share (stroke, gasket, cut) are carried as shared, so that their doubt
-    does not count as a difference.
-    """
-    facts, ratios = _per_cylinder(trial, trial.cylinders, cut)
-
-    def spread(**values: float) -> float:
-        every = ratios(values)
-        return max(every) - min(every)
-
-    return derive("compression_spread", spread, facts)
+def compressions(trial: Trial, cut: Fact | None = None) -> tuple[Derived, ...]:
+    """Return the compression ratio of every cylinder at a head cut."""
+    return tuple(compression(trial, cylinder, cut) for cylinder in trial.cylinders)
 
 
 def mean_compression(
     trial: Trial, cylinders: Sequence[CylinderFacts], cut: Fact | None = None
 ) -> Derived:
     """Return the mean compression ratio of some cylinders."""
-    facts, ratios = _per_cylinder(trial, cylinders, cut)
-
-    def mean(**values: float) -> float:
-        every = ratios(values)
-        return sum(every) / len(every)
-
-    return derive("compression_ratio", mean, facts)
+    return mean_of("compression_ratio", [compression(trial, one, cut) for one in cylinders])
 
 
 def swept_volume(trial: Trial, cylinder: CylinderFacts) -> Derived:
