@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from headwright.physics import flow_bench
@@ -45,6 +45,7 @@ def test_compressible_square_inch() -> None:
 
 
 @pytest.mark.prop
+@settings(deadline=None, max_examples=60)
 @given(area=st.floats(1e-5, 5e-3), depression=st.floats(500.0, 15e3))
 def test_round_trips(area: float, depression: float) -> None:
     flow = flow_bench.volume_flow_compressible(area, depression, 98e3, 295.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from CoolProp import CoolProp
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from headwright.errors import InputError
@@ -83,6 +83,7 @@ def test_liquid_data_against_equations_of_state(name: str) -> None:
 
 
 @pytest.mark.prop
+@settings(deadline=None, max_examples=60)
 @given(share=st.floats(0.0, 1.0))
 def test_blend_lies_between_its_parts(share: float) -> None:
     parts = (fuel("ethanol"), fuel("pump petrol 95"))

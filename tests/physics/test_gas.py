@@ -5,7 +5,7 @@ from __future__ import annotations
 import cantera as ct
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from headwright.errors import InputError
@@ -159,6 +159,7 @@ def test_water_gas_constant_is_that_of_1740_kelvin(phase: ct.Solution) -> None:
 
 
 @pytest.mark.prop
+@settings(deadline=None, max_examples=60)
 @given(
     temperature=st.floats(180.0, 3600.0),
     burned=st.floats(0.0, 1.0),
@@ -178,6 +179,7 @@ def test_temperature_round_trip(temperature: float, burned: float, ratio: float,
 
 
 @pytest.mark.prop
+@settings(deadline=None, max_examples=60)
 @given(
     ratio=st.floats(0.4, 1.6),
     humidity=st.floats(0.0, 0.03),

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from headwright.physics import orifice
@@ -54,6 +54,7 @@ def test_isentropic_mach_table() -> None:
 
 
 @pytest.mark.prop
+@settings(deadline=None, max_examples=60)
 @given(
     ratio=st.floats(0.0, 1.0),
     heat_ratio=st.floats(1.1, 1.67),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from fluids import flow_meter
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from headwright.errors import InputError
@@ -63,6 +63,7 @@ def test_meter_row() -> None:
 
 
 @pytest.mark.reference
+@settings(deadline=None, max_examples=60)
 @given(
     pipe=st.floats(0.05, 0.3),
     ratio=st.floats(0.26, 0.74),

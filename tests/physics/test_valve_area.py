@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from headwright.errors import InputError
@@ -43,6 +43,7 @@ def test_stage_limits() -> None:
 
 
 @pytest.mark.prop
+@settings(deadline=None, max_examples=60)
 @given(
     head=st.floats(0.025, 0.06),
     width=st.floats(0.0008, 0.003),

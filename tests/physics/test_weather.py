@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from CoolProp import CoolProp
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from headwright.errors import InputError
@@ -90,6 +90,7 @@ def test_reference_states_give_one() -> None:
 
 
 @pytest.mark.prop
+@settings(deadline=None, max_examples=60)
 @given(pressure=st.floats(85e3, 104e3), kelvin=st.floats(265.0, 315.0), humid=st.floats(0.0, 1.0))
 def test_thin_air_corrects_upwards(pressure: float, kelvin: float, humid: float) -> None:
     here = weather.moist_air(pressure, kelvin, humid)
