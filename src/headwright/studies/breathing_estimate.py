@@ -25,6 +25,7 @@ from headwright.assemble.facts import assumed, known, unknown
 from headwright.checks import Finding, find_limit
 from headwright.checks.finding import judge
 from headwright.checks.volumes import displacement, mean_compression
+from headwright.errors import InputError
 from headwright.physics.discharge import literature_discharge
 from headwright.physics.flow_bench import effective_area_compressible
 from headwright.records import FlowTest
@@ -87,8 +88,10 @@ def estimate_breathing(trial: Trial) -> BreathingEstimate:
     openings = _lift_curve(trial)
 
     def mean_area(flow_scale: float, cam_scale: float, head: float) -> float:
-        areas = lifts(openings * cam_scale, head)
-        return float(np.mean(areas)) * flow_scale
+        mean = float(np.mean(lifts(openings * cam_scale, head))) * flow_scale
+        if not mean > 0.0:
+            raise InputError("intake: nothing flows; check cam lift, lash and flow test")
+        return mean
 
     area = derive("port_area", mean_area, needed)
     bore = trial.cylinders[0].bore
@@ -273,9 +276,10 @@ def _cam_fact(trial: Trial) -> Fact:
         return unknown("valve_lift", f"build {trial.build.tag}: valve_gear", what)
     lobe = bundle.cam.lobe("intake")
     path = f"cam {bundle.cam.tag}: lobes[intake]"
-    ratio = known(bundle.rocker.ratio, "rocker_ratio", f"rocker {bundle.rocker.tag}: ratio", what)
-    if lobe is None or not ratio.is_known:
-        return unknown("valve_lift", path if lobe is None else ratio.path, what)
+    if lobe is None:
+        return unknown("valve_lift", path, what)
+    if bundle.rocker.ratio is None:
+        return unknown("rocker_ratio", f"rocker {bundle.rocker.tag}: ratio", "rocker ratio")
     if lobe.lifts is not None:
         provenance = lobe.lifts.provenance
         return Fact("inlet_mach_index", path, what, 1.0, 0.01, provenance)
@@ -307,16 +311,25 @@ def _lift_curve(trial: Trial) -> FloatArray:
 def _power(trial: Trial, speed: Derived) -> Derived:
     """Return the power at the breathing speed or the highest speed, whichever is lower [W]."""
     if speed.value is None or trial.maximum_speed.value is None:
-        return Derived("power", None, facts=speed.facts, missing=speed.missing)
+        missing = speed.missing or (trial.maximum_speed,)
+        return Derived("power", None, facts=speed.facts, missing=missing, trouble=speed.trouble)
     swept = displacement(trial).value
     ratio = mean_compression(trial, trial.cylinders).value or trial.target_ratio.value or 10.0
     if swept is None:
         return Derived("power", None, missing=displacement(trial).missing)
     bmep, bmep_spread = BMEP_AT_LIMIT_PA
+    usual = assumed(
+        1.0,
+        bmep_spread / bmep,
+        "inlet_mach_index",
+        "usual brake mean effective pressure",
+        "mean effective pressure where breathing ends",
+        "common practice, no source",
+    )
     bmep *= (1.0 - ratio**-0.3) / (1.0 - 10.0**-0.3)
     top = min(speed.value, trial.maximum_speed.value)
     value = bmep * swept * top / (4.0 * math.pi)
-    relative = bmep_spread / BMEP_AT_LIMIT_PA[0]
+    parts = {usual.path: value * usual.uncertainty}
     if speed.value < trial.maximum_speed.value:
-        relative = math.hypot(relative, speed.uncertainty / speed.value)
-    return Derived("power", value, value * relative, facts=speed.facts)
+        parts |= {path: value * u / speed.value for path, u in speed.contributions.items()}
+    return Derived("power", value, math.hypot(*parts.values()), (*speed.facts, usual), (), parts)

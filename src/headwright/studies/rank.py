@@ -137,7 +137,7 @@ def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
     )
 
 
-def _order(candidate: Candidate) -> tuple[float, ...]:
+def _order(candidate: Candidate) -> tuple[float | str, ...]:
     power = candidate.breathing.power.value or 0.0
     speed = candidate.breathing.breathing_speed.value or 0.0
     fails = sum(finding.verdict == "fails" for finding in candidate.findings)
@@ -148,6 +148,7 @@ def _order(candidate: Candidate) -> tuple[float, ...]:
         -round(power * chance),
         -speed,
         -(candidate.thickness_left.value or 0.0),
+        candidate.casting.tag,
     )
 
 
