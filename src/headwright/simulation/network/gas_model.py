@@ -234,6 +234,18 @@ class GasModel:
             vapour_fraction,
         )
 
+    def internal_energy(
+        self, temperature: float, burned_fraction: float = 0.0, vapour_fraction: float = 0.0
+    ) -> float:
+        """Internal energy e [J/kg] of the mixture above that at 0 K."""
+        return self._mix(
+            self.fresh.internal_energy(temperature),
+            self.burned.internal_energy(temperature),
+            self.vapour.internal_energy(temperature),
+            burned_fraction,
+            vapour_fraction,
+        )
+
     def specific_heat_volume(
         self, temperature: float, burned_fraction: float = 0.0, vapour_fraction: float = 0.0
     ) -> float:

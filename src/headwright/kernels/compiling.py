@@ -1,0 +1,72 @@
+"""How kernels are compiled, and how their cache is kept honest.
+
+Every kernel is an ordinary function under :data:`compiled`; small ones called inside loops are
+under :data:`inlined`, which asks LLVM to inline them so that the loop can be vectorised. With
+``NUMBA_DISABLE_JIT=1`` both leave the plain Python function.
+
+The cache on disk belongs to single files, while compiled code contains what it called from other
+files. So that an edit to one kernel never leaves a stale copy inside another, a stamp of all
+kernel sources is kept beside the cache, and the cache is dropped when the stamp no longer fits.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, Final, TypeVar, cast
+
+import numba
+
+__all__ = ["compiled", "drop_stale_cache", "inlined"]
+
+_OPTIONS: Final[dict[str, Any]] = {
+    "cache": True,
+    "nogil": True,
+    "error_model": "numpy",
+    "fastmath": {"contract", "nsz"},
+    "boundscheck": False,
+}
+"""Fused multiply-add and unsigned zeros are allowed; nothing that hides a NaN or reorders sums."""
+
+Function = TypeVar("Function", bound=Callable[..., object])
+
+
+def compiled(function: Function) -> Function:
+    """Compile a kernel on first use, keeping the result on disk."""
+    return cast("Function", numba.njit(**_OPTIONS)(function))
+
+
+def inlined(function: Function) -> Function:
+    """As :func:`compiled`, always inlined into compiled callers."""
+    return cast("Function", numba.njit(forceinline=True, **_OPTIONS)(function))
+
+
+_STAMP_NAME = "kernel_sources.sha256"
+
+
+def drop_stale_cache(folder: Path = Path(__file__).parent) -> bool:
+    """Remove compiled kernels that were built from other sources than those in ``folder``.
+
+    Returns:
+        True if the cache was dropped (or there was none yet).
+    """
+    digest = hashlib.sha256(numba.__version__.encode())
+    for source in sorted(folder.glob("*.py")):
+        digest.update(source.read_bytes())
+    stamp = folder / "__pycache__" / _STAMP_NAME
+    try:
+        if stamp.read_text(encoding="ascii") == digest.hexdigest():
+            return False
+    except OSError:
+        pass
+    with contextlib.suppress(OSError):  # a read-only installation keeps what it has
+        stamp.parent.mkdir(exist_ok=True)
+        for stale in [*stamp.parent.glob("*.nbi"), *stamp.parent.glob("*.nbc")]:
+            stale.unlink(missing_ok=True)
+        stamp.write_text(digest.hexdigest(), encoding="ascii")
+    return True
+
+
+drop_stale_cache()

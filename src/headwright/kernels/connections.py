@@ -1,0 +1,473 @@
+"""Duct ends joined to duct ends: throttle, area change, junction.
+
+The gas flows from the end that would have the higher pressure if both were closed. Two-duct
+joints solve two equations for two speeds by Newton's method, with the derivatives along each
+duct's wave; the total enthalpy that leaves one end enters the other, and the mass flow that
+enters is set equal to that which leaves to the last bit.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from headwright.kernels.compiling import compiled, inlined
+from headwright.kernels.layout import (
+    END_AREA,
+    END_DENSITY,
+    END_GAMMA,
+    END_GAS_CONSTANT,
+    END_OFFSET,
+    END_PRESSURE,
+    END_SOUND,
+    END_SPEED,
+    FACE_BURNED,
+    FACE_PRESSURE,
+    FACE_SPEED,
+    FACE_VAPOUR,
+    OUT_ENERGY,
+    OUT_MASS,
+)
+from headwright.kernels.openings import (
+    MOST_ITERATIONS,
+    TOLERANCE,
+    admit,
+    blow_out,
+)
+from headwright.kernels.waves import (
+    choked_speed,
+    density_at_pressure,
+    pressure_at_speed,
+    pressure_slope,
+    set_closed,
+    set_inflow,
+    set_outflow,
+    speed_at_pressure,
+)
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+_LEAST_OPENING = 1e-9
+_FULL_OPENING = 1.0 - 1e-9
+
+
+@inlined
+def _pass_on(source: FloatArray, sink: FloatArray, pressure: float, density: float) -> None:
+    """Let what leaves ``source`` enter ``sink``, which takes a pressure and a density."""
+    flow = source[END_AREA] * source[OUT_MASS] / sink[END_AREA]
+    mass = source[OUT_MASS]
+    enthalpy = source[OUT_ENERGY] / mass if mass > 0.0 else 0.0
+    set_inflow(
+        sink,
+        pressure,
+        density,
+        flow / density,
+        enthalpy,
+        source[FACE_BURNED],
+        source[FACE_VAPOUR],
+    )
+
+
+@inlined
+def _admit_from(source: FloatArray, sink: FloatArray, highest_pressure: float) -> bool:
+    """As ``_pass_on`` where the sink's pressure follows from the mass flow (choked)."""
+    flow = source[END_AREA] * source[OUT_MASS] / sink[END_AREA]
+    mass = source[OUT_MASS]
+    enthalpy = source[OUT_ENERGY] / mass if mass > 0.0 else 0.0
+    gamma = source[END_GAMMA]
+    constant = source[END_GAS_CONSTANT]
+    heat = gamma * constant / (gamma - 1.0)
+    density = density_at_pressure(source, source[FACE_PRESSURE])
+    total = source[FACE_PRESSURE] / (density * constant) + 0.5 * source[FACE_SPEED] ** 2 / heat
+    return admit(
+        sink,
+        flow,
+        highest_pressure,
+        total,
+        constant,
+        heat,
+        enthalpy,
+        source[FACE_BURNED],
+        source[FACE_VAPOUR],
+    )
+
+
+@inlined
+def _flows_forward(first: FloatArray, second: FloatArray) -> bool:
+    return pressure_at_speed(first, 0.0) >= pressure_at_speed(second, 0.0)
+
+
+@compiled
+def throttle(first: FloatArray, second: FloatArray, gas: FloatArray, area: float) -> bool:
+    """A restriction of effective area [m2] between two ends; False if no solution was found.
+
+    Unknowns: the speed v leaving the source and the throat speed y. With the throat expanding
+    isentropically from the source end's state, and the sink at the throat's pressure,
+
+        A_1 rho_1 v = A rho_t y = A_2 rho_2 w
+    """
+    forward = _flows_forward(first, second)
+    source = first if forward else second
+    sink = second if forward else first
+    smaller = min(source[END_AREA], sink[END_AREA])
+    area = area if area < _FULL_OPENING * smaller else _FULL_OPENING * smaller
+    if area < _LEAST_OPENING * smaller:
+        set_closed(first)
+        set_closed(second)
+        return True
+    gamma = source[END_GAMMA]
+    constant = source[END_GAS_CONSTANT]
+    heat = gamma * constant / (gamma - 1.0)
+    exponent = gamma / (gamma - 1.0)
+    area_1 = source[END_AREA]
+    area_2 = sink[END_AREA]
+    v = source[FACE_SPEED]
+    v = v if v > 0.0 else 0.01 * source[END_SOUND]
+    y = v * area_1 / area
+    found = False
+    choked = False
+    pressure = sink[END_PRESSURE]
+    density_2 = sink[END_DENSITY]
+    for _ in range(MOST_ITERATIONS):
+        p_1 = pressure_at_speed(source, v)
+        rho_1 = density_at_pressure(source, p_1)
+        t_1 = p_1 / (rho_1 * constant)
+        square_1 = gamma * constant * t_1
+        slope_1 = pressure_slope(source, p_1)
+        total = t_1 + 0.5 * v * v / heat
+        highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * total)
+        choked = y >= highest
+        y = highest if choked else y
+        t_t = total - 0.5 * y * y / heat
+        pressure = p_1 * (t_t / t_1) ** exponent
+        rho_t = pressure / (constant * t_t)
+        square_t = gamma * constant * t_t
+        w = -speed_at_pressure(sink, pressure)
+        t_2 = total - 0.5 * w * w / heat
+        t_2 = t_2 if t_2 > 0.05 * total else 0.05 * total
+        density_2 = pressure / (constant * t_2)
+        gap_1 = area_1 * rho_1 * v - area * rho_t * y
+        gap_2 = area_2 * density_2 * w - area * rho_t * y
+        lift = v - slope_1 / rho_1
+        stiff = density_2 / pressure_slope(sink, pressure) + w / (constant * t_2)
+        common = area * y * rho_t * lift / square_t
+        a_11 = area_1 * (rho_1 - v * slope_1 / square_1) - common
+        a_12 = -area * rho_t * (1.0 - y * y / square_t)
+        a_21 = area_2 * stiff * rho_t * lift - common
+        a_22 = a_12 - area_2 * stiff * rho_t * y
+        det = a_11 * a_22 - a_12 * a_21
+        next_v = v - (gap_1 * a_22 - gap_2 * a_12) / det
+        next_y = y - (gap_2 * a_11 - gap_1 * a_21) / det
+        c = math.sqrt(square_1)
+        next_v = next_v if next_v > 0.1 * v else 0.1 * v
+        next_v = next_v if next_v < v + 0.3 * c else v + 0.3 * c
+        next_y = next_y if next_y > 0.1 * y else 0.1 * y
+        next_y = next_y if next_y < highest else highest
+        change = abs(next_v - v) + abs(next_y - y)
+        v = next_v
+        y = next_y
+        if change < TOLERANCE * c:
+            found = True
+            break
+    if choked | (not found):
+        # sonic throat: the source does not feel the sink
+        found = blow_out(source, gas, 0.0, area / area_1)
+        t_1 = source[FACE_PRESSURE] / (
+            constant * density_at_pressure(source, source[FACE_PRESSURE])
+        )
+        total = t_1 + 0.5 * source[FACE_SPEED] ** 2 / heat
+        critical = source[FACE_PRESSURE] * (2.0 / (gamma + 1.0) * total / t_1) ** exponent
+        return _admit_from(source, sink, critical) & found
+    set_outflow(source, gas, pressure_at_speed(source, v), v)
+    _pass_on(source, sink, pressure, density_2)
+    return found
+
+
+@compiled
+def area_change(
+    first: FloatArray, second: FloatArray, gas: FloatArray, loss: float, lossless: bool
+) -> bool:
+    """Two ends of different area; False if no solution was found.
+
+    Unknowns: the speed v leaving the source and the speed w entering the sink. Mass and
+
+        p_1 A_2 + rho_1 v^2 A_1 = p_2 A_2 + rho_2 w^2 A_2           enlargement with its loss
+        p_2 = p_1 (T_2 / T_1)^n - K rho_2 w^2 / 2                   contraction, or lossless
+
+    Args:
+        first: One end.
+        second: The other.
+        gas: Gas table.
+        loss: K of a contraction, in velocity heads of the narrow side.
+        lossless: Both directions isentropic.
+    """
+    forward = _flows_forward(first, second)
+    source = first if forward else second
+    sink = second if forward else first
+    gamma = source[END_GAMMA]
+    constant = source[END_GAS_CONSTANT]
+    heat = gamma * constant / (gamma - 1.0)
+    exponent = gamma / (gamma - 1.0)
+    area_1 = source[END_AREA]
+    area_2 = sink[END_AREA]
+    widening = area_2 > area_1
+    borda = widening & (not lossless)
+    loss = 0.0 if lossless else loss
+    share = area_1 / area_2
+    v = source[FACE_SPEED]
+    v = v if v > 0.0 else 0.0
+    w = v * share
+    found = False
+    p_2 = sink[END_PRESSURE]
+    density_2 = sink[END_DENSITY]
+    sonic = False
+    for _ in range(MOST_ITERATIONS):
+        p_1 = pressure_at_speed(source, v)
+        rho_1 = density_at_pressure(source, p_1)
+        t_1 = p_1 / (rho_1 * constant)
+        square_1 = gamma * constant * t_1
+        slope_1 = pressure_slope(source, p_1)
+        total = t_1 + 0.5 * v * v / heat
+        p_2 = pressure_at_speed(sink, -w)
+        slope_2 = pressure_slope(sink, p_2)
+        t_2 = total - 0.5 * w * w / heat
+        t_2 = t_2 if t_2 > 0.05 * total else 0.05 * total
+        density_2 = p_2 / (constant * t_2)
+        sonic = v * v > square_1 if widening else w * w > gamma * constant * t_2
+        gap_1 = area_1 * rho_1 * v - area_2 * density_2 * w
+        a_11 = area_1 * (rho_1 - v * slope_1 / square_1)
+        a_12 = -area_2 * (density_2 + w * slope_2 / (constant * t_2))
+        if borda:
+            gap_2 = p_1 + share * rho_1 * v * v - p_2 - density_2 * w * w
+            a_21 = 2.0 * share * rho_1 * v - slope_1
+            a_22 = -slope_2 - 2.0 * density_2 * w
+        else:
+            level = p_1 * (t_2 / t_1) ** exponent
+            rho_s = level / (constant * t_2)
+            gap_2 = level - 0.5 * loss * density_2 * w * w - p_2
+            a_21 = rho_s * (v - slope_1 / rho_1)
+            a_22 = -(rho_s + loss * density_2) * w - slope_2
+        det = a_11 * a_22 - a_12 * a_21
+        c = math.sqrt(square_1)
+        step_v = (gap_2 * a_12 - gap_1 * a_22) / det
+        step_w = (gap_1 * a_21 - gap_2 * a_11) / det
+        step_v = min(max(step_v, -0.3 * c), 0.3 * c)
+        step_w = min(max(step_w, -0.3 * c), 0.3 * c)
+        next_v = max(v + step_v, 0.0)
+        next_w = max(w + step_w, 0.0)
+        change = abs(next_v - v) + abs(next_w - w)
+        v = next_v
+        w = next_w
+        if change < TOLERANCE * c:
+            found = True
+            break
+    if sonic | (not found):
+        if widening:
+            v = choked_speed(source)
+            supersonic = source[END_SPEED] >= source[END_SOUND]
+            pressure = source[END_PRESSURE] if supersonic else pressure_at_speed(source, v)
+            set_outflow(source, gas, pressure, v)
+            found = True
+        else:
+            found = blow_out(source, gas, 0.0, min(area_2 / area_1, _FULL_OPENING))
+        return _admit_from(source, sink, source[FACE_PRESSURE]) & found
+    set_outflow(source, gas, pressure_at_speed(source, v), v)
+    _pass_on(source, sink, p_2, density_2)
+    return found
+
+
+@compiled
+def junction(
+    ends: FloatArray,
+    joint_ends: IntArray,
+    first: int,
+    count: int,
+    gas: FloatArray,
+    cosines: FloatArray,
+    first_cosine: int,
+    start: float,
+) -> float:
+    """Several ends meeting without volume; iterate on the common pressure.
+
+    Ends carrying gas in supply it at the common pressure p; ends carrying it away take
+    p + offset, offset = rho_j u_j (sum_i w_i u_i cos_ij - u_j), zero in the constant-pressure
+    model. The offsets follow the speeds from iteration to iteration, half-way each time.
+
+    Args:
+        ends: All duct ends.
+        joint_ends: Numbers of the ends of all joints.
+        first: Position in ``joint_ends`` of this joint's first end.
+        count: Number of its ends.
+        gas: Gas table.
+        cosines: All joints' direction factors.
+        first_cosine: Position of this joint's first factor (count x count of them), or -1.
+        start: Pressure to start from [Pa], 0 if none is known.
+
+    Returns:
+        The common pressure [Pa], negative if no solution was found.
+    """
+    directed = first_cosine >= 0
+    pressure = start
+    if not pressure > 0.0:
+        top = 0.0
+        bottom = 0.0
+        for i in range(count):
+            end = ends[joint_ends[first + i]]
+            weight = end[END_AREA] / end[END_SOUND]
+            impedance = end[END_DENSITY] * end[END_SOUND]
+            top += weight * (end[END_PRESSURE] + impedance * end[END_SPEED])
+            bottom += weight
+        pressure = top / bottom
+    enthalpy = 0.0
+    temperature = 0.0
+    constant = 0.0
+    heat = 0.0
+    burned = 0.0
+    vapour = 0.0
+    supply = 0.0
+    found = False
+    for iteration in range(MOST_ITERATIONS):
+        # ends that supply gas: their own state at the common pressure
+        supply = 0.0
+        enthalpy = 0.0
+        temperature = 0.0
+        constant = 0.0
+        heat = 0.0
+        burned = 0.0
+        vapour = 0.0
+        stiffness = 0.0
+        for i in range(count):
+            end = ends[joint_ends[first + i]]
+            speed = speed_at_pressure(end, pressure + end[END_OFFSET])
+            end[FACE_SPEED] = speed
+            if speed < 0.0:
+                continue
+            end[END_OFFSET] = end[END_OFFSET] if directed else 0.0
+            at = pressure + end[END_OFFSET]
+            gamma = end[END_GAMMA]
+            density = density_at_pressure(end, at)
+            slope = pressure_slope(end, at)
+            if density * speed * speed > gamma * at:
+                speed = choked_speed(end)
+                at = (
+                    end[END_PRESSURE]
+                    if end[END_SPEED] >= end[END_SOUND]
+                    else pressure_at_speed(end, speed)
+                )
+                density = density_at_pressure(end, at)
+                end[FACE_SPEED] = speed
+            else:
+                stiffness += end[END_AREA] * (density / slope - speed * density / (gamma * at))
+            end[FACE_PRESSURE] = at
+            flow = end[END_AREA] * density * speed
+            r = end[END_GAS_CONSTANT]
+            c_p = gamma * r / (gamma - 1.0)
+            supply += flow
+            temperature += flow * c_p * (at / (density * r)) + 0.5 * flow * speed * speed
+            constant += flow * r
+            heat += flow * c_p
+        demand = 0.0
+        if supply > 0.0:
+            temperature /= heat
+            constant /= supply
+            heat /= supply
+        else:
+            temperature = 1.0
+            constant = 1.0
+            heat = 3.5
+        gamma = heat / (heat - constant)
+        highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * temperature)
+        # ends that carry it away
+        moved = 0.0
+        for i in range(count):
+            end = ends[joint_ends[first + i]]
+            speed = end[FACE_SPEED]
+            if speed >= 0.0:
+                if directed:
+                    moved = max(moved, abs(end[END_OFFSET]))
+                    end[END_OFFSET] *= 0.5
+                continue
+            if supply <= 0.0:
+                # nothing supplies: every end draws, so the pressure must fall
+                rho = end[END_DENSITY]
+                demand -= end[END_AREA] * rho * speed
+                stiffness += end[END_AREA] / end[END_SOUND]
+                continue
+            at = pressure + end[END_OFFSET]
+            w = -speed
+            limited = w > highest
+            w = highest if limited else w
+            t = temperature - 0.5 * w * w / heat
+            density = at / (constant * t)
+            demand += end[END_AREA] * density * w
+            stiffness += end[END_AREA] * (
+                (0.0 if limited else density / pressure_slope(end, at)) + w / (constant * t)
+            )
+            end[FACE_PRESSURE] = at
+            end[FACE_SPEED] = -w
+            if directed:
+                push = 0.0
+                for j in range(count):
+                    other = ends[joint_ends[first + j]]
+                    u = other[FACE_SPEED]
+                    if u > 0.0:
+                        share = (
+                            other[END_AREA]
+                            * density_at_pressure(other, other[FACE_PRESSURE])
+                            * u
+                            / supply
+                        )
+                        push += share * u * cosines[first_cosine + i * count + j]
+                target = density * w * (push - w)
+                shift = 0.5 * (target - end[END_OFFSET])
+                end[END_OFFSET] += shift
+                moved = max(moved, abs(shift))
+        change = (supply - demand) / stiffness
+        change = max(min(change, 0.5 * pressure), -0.5 * pressure)
+        pressure += change
+        settled = abs(change) + moved < 10.0 * TOLERANCE * pressure
+        if settled & (iteration > 0):
+            found = True
+            break
+    supply = 0.0
+    enthalpy = 0.0
+    burned = 0.0
+    vapour = 0.0
+    demand = 0.0
+    for i in range(count):
+        end = ends[joint_ends[first + i]]
+        speed = end[FACE_SPEED]
+        if speed >= 0.0:
+            set_outflow(end, gas, end[FACE_PRESSURE], speed)
+            flow = end[END_AREA] * end[OUT_MASS]
+            supply += flow
+            enthalpy += end[END_AREA] * end[OUT_ENERGY]
+            burned += flow * end[FACE_BURNED]
+            vapour += flow * end[FACE_VAPOUR]
+        else:
+            t = temperature - 0.5 * speed * speed / heat
+            demand -= end[END_AREA] * end[FACE_PRESSURE] / (constant * t) * speed
+    if not ((supply > 0.0) & (demand > 0.0)):
+        for i in range(count):
+            set_closed(ends[joint_ends[first + i]])
+        return pressure if found else -1.0
+    scale = supply / demand
+    for i in range(count):
+        end = ends[joint_ends[first + i]]
+        speed = end[FACE_SPEED]
+        if speed < 0.0:
+            t = temperature - 0.5 * speed * speed / heat
+            density = end[FACE_PRESSURE] / (constant * t)
+            set_inflow(
+                end,
+                end[FACE_PRESSURE],
+                density,
+                -speed * scale,
+                enthalpy / supply,
+                burned / supply,
+                vapour / supply,
+            )
+    return pressure if found else -1.0

@@ -1,0 +1,169 @@
+"""The time loop: joints, vessels, ducts, samples, without returning to Python."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from headwright.kernels.compiling import compiled
+from headwright.kernels.ends import arrive, set_ghosts
+from headwright.kernels.joints import solve_joints
+from headwright.kernels.layout import BAD_CELL, BAD_JOINT, BAD_VESSEL, DONE, TOO_FAST
+from headwright.kernels.samples import take_sample
+from headwright.kernels.sweep import sweep
+from headwright.kernels.vessels import advance_vessels, look_ahead
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+# Places in ``clock``.
+TIME = 0  # [s]
+FASTEST_CELL = 1  # largest (abs(u) + c) / cell length [1/s]
+FASTEST_FACE = 2  # largest signal speed at a face over the cell length [1/s]
+LARGEST_COURANT = 3
+NEXT_SAMPLE = 4  # time of the next sample [s]
+CLOCK_SIZE = 5
+
+# Places in ``counts``.
+STEPS = 0
+SAMPLES = 1
+BAD_PLACE = 2  # joint or vessel that failed
+COUNTS_SIZE = 3
+
+
+@compiled
+def march(
+    clock: FloatArray,
+    counts: IntArray,
+    until: float,
+    courant: float,
+    longest_step: float,
+    most_steps: int,
+    walls: bool,
+    window: int,
+    field: FloatArray,
+    work: FloatArray,
+    work_bits: IntArray,
+    fastest: FloatArray,
+    fastest_bits: IntArray,
+    ends: FloatArray,
+    end_places: IntArray,
+    block_ends: IntArray,
+    joint_places: IntArray,
+    joint_numbers: FloatArray,
+    joint_ends: IntArray,
+    cosines: FloatArray,
+    vessels: FloatArray,
+    vessel_kinds: IntArray,
+    gas: FloatArray,
+    schedule_places: IntArray,
+    schedule_numbers: FloatArray,
+    points: FloatArray,
+    sample_interval: float,
+    probe_cells: IntArray,
+    probe_shares: FloatArray,
+    probe_ends: IntArray,
+    probe_vessels: IntArray,
+    samples: FloatArray,
+) -> int:
+    """Step until a time, a number of steps or a full sample buffer is reached.
+
+    The time step follows from the state at the start of the step: the target Courant number
+    over the fastest signal in any cell or at any face of the step before. The first five steps
+    are shorter (a fifth of the target, growing), because an initial jump starts faster waves
+    than its two sides show.
+
+    Returns:
+        A status code of :mod:`headwright.kernels.layout`; ``counts[BAD_PLACE]`` says where.
+    """
+    steps_here = 0
+    last_step = 0.0
+    while clock[TIME] < until:
+        if (steps_here >= most_steps) | (counts[SAMPLES] >= samples.shape[0]):
+            return DONE
+        step = counts[STEPS]
+        time = clock[TIME]
+        speed = max(clock[FASTEST_CELL], clock[FASTEST_FACE])
+        share = min(1.0, 0.2 * (step + 1))
+        time_step = courant * share / speed if speed > 0.0 else longest_step
+        time_step = min(time_step, longest_step)
+        remaining = until - time
+        final = time_step >= remaining * (1.0 - 1e-12)
+        if final:
+            time_step = remaining
+        elif 2.0 * time_step > remaining:
+            time_step = 0.5 * remaining  # no sliver at the end
+        look_ahead(
+            vessels, vessel_kinds, gas, time, time_step, schedule_places, schedule_numbers, points
+        )
+        arrive(field, ends, end_places, gas, time_step)
+        bad_joint = solve_joints(
+            ends,
+            joint_places,
+            joint_numbers,
+            joint_ends,
+            cosines,
+            vessels,
+            gas,
+            time,
+            time_step,
+            schedule_places,
+            schedule_numbers,
+            points,
+        )
+        if bad_joint >= 0:
+            counts[BAD_PLACE] = bad_joint
+            return BAD_JOINT
+        bad_vessel = advance_vessels(
+            vessels, vessel_kinds, time, time_step, schedule_places, schedule_numbers, points
+        )
+        set_ghosts(field, ends, end_places)
+        bad_cells = sweep(
+            field,
+            work,
+            work_bits,
+            ends,
+            end_places,
+            block_ends,
+            gas,
+            window,
+            time_step,
+            walls,
+            fastest_bits,
+        )
+        reached = time_step * max(clock[FASTEST_CELL], fastest[1])
+        clock[LARGEST_COURANT] = max(clock[LARGEST_COURANT], reached)
+        clock[FASTEST_CELL] = fastest[0]
+        clock[FASTEST_FACE] = fastest[1]
+        clock[TIME] = until if final else time + time_step
+        counts[STEPS] = step + 1
+        steps_here += 1
+        last_step = time_step
+        if bad_vessel >= 0:
+            counts[BAD_PLACE] = bad_vessel
+            return BAD_VESSEL
+        if bad_cells > 0 or not math.isfinite(fastest[0]):
+            return BAD_CELL
+        if reached >= 1.0:
+            return TOO_FAST
+        if samples.shape[1] > 1 and (
+            clock[TIME] >= clock[NEXT_SAMPLE] - 1e-9 * last_step or clock[TIME] >= until
+        ):
+            take_sample(
+                clock[TIME],
+                field,
+                ends,
+                vessels,
+                gas,
+                probe_cells,
+                probe_shares,
+                probe_ends,
+                probe_vessels,
+                samples,
+                counts[SAMPLES],
+            )
+            counts[SAMPLES] += 1
+            clock[NEXT_SAMPLE] = max(clock[NEXT_SAMPLE] + sample_interval, clock[TIME])
+    return DONE

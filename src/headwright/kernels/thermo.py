@@ -1,0 +1,69 @@
+"""Properties of the gas mixture for single states (ends, joints, vessels).
+
+With s = T / (T + 1000 K) and mixture coefficients c_j = sum of mass fraction times component
+coefficient,
+
+    e = T q(s),  q = sum c_j s^j,  c_v = q + s (1 - s) dq/ds,  h = e + R T
+
+as in :mod:`headwright.physics.gas`. ``gas`` is the table described in
+:mod:`headwright.kernels.layout`: burned and vapour lines hold differences to fresh.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from headwright.kernels.compiling import inlined
+from headwright.kernels.layout import (
+    GAS_BURNED,
+    GAS_CONSTANT,
+    GAS_FRESH,
+    GAS_VAPOUR,
+    SHIFT_K,
+)
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@inlined
+def gas_constant(gas: FloatArray, burned: float, vapour: float) -> float:
+    """Gas constant of the mixture [J/(kg K)]."""
+    return float(
+        gas[GAS_FRESH, GAS_CONSTANT]
+        + burned * gas[GAS_BURNED, GAS_CONSTANT]
+        + vapour * gas[GAS_VAPOUR, GAS_CONSTANT]
+    )
+
+
+@inlined
+def energy_and_heat(
+    gas: FloatArray, temperature: float, burned: float, vapour: float
+) -> tuple[float, float]:
+    """Internal energy e [J/kg] and c_v [J/(kg K)] at a temperature."""
+    s = temperature / (temperature + SHIFT_K)
+    q = 0.0
+    slope = 0.0
+    for k in range(7):
+        j = 6 - k
+        c = gas[GAS_FRESH, j] + burned * gas[GAS_BURNED, j] + vapour * gas[GAS_VAPOUR, j]
+        slope = slope * s + q
+        q = q * s + c
+    return temperature * q, q + s * (1.0 - s) * slope
+
+
+@inlined
+def temperature_of_energy(
+    gas: FloatArray, energy: float, burned: float, vapour: float, guess: float
+) -> float:
+    """Temperature [K] at which the internal energy is ``energy`` [J/kg]; Newton from a guess."""
+    temperature = guess
+    for _ in range(12):
+        value, heat = energy_and_heat(gas, temperature, burned, vapour)
+        change = (energy - value) / heat
+        temperature += change
+        if not temperature > 0.0:
+            temperature = 1.0
+        if abs(change) < 1e-10 * temperature:
+            break
+    return temperature

@@ -1,0 +1,171 @@
+"""Vessels: reservoirs, volumes, and vessels that the caller advances (cylinders).
+
+A volume's joints see its state half a step ahead, extrapolated with the last step's rates; the
+balance itself uses only the joints' flows,
+
+    dM/dt = sum of mass flows in
+    dU/dt = sum of total-enthalpy flows in + G (T_wall - T) - p dV/dt
+
+so that mass and energy are conserved to round-off and the scheme is of second order in time.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from headwright.kernels.compiling import compiled
+from headwright.kernels.layout import (
+    INTO_BURNED,
+    INTO_ENERGY,
+    INTO_MASS,
+    INTO_VAPOUR,
+    RATE_BURNED,
+    RATE_ENERGY,
+    RATE_MASS,
+    RATE_VAPOUR,
+    VESSEL_BURNED,
+    VESSEL_BURNED_MASS,
+    VESSEL_CONDUCTANCE,
+    VESSEL_ENERGY,
+    VESSEL_ENTHALPY,
+    VESSEL_GAMMA,
+    VESSEL_GAS_CONSTANT,
+    VESSEL_MASS,
+    VESSEL_PRESSURE,
+    VESSEL_TEMPERATURE,
+    VESSEL_VAPOUR,
+    VESSEL_VAPOUR_MASS,
+    VESSEL_VOLUME,
+    VESSEL_WALL_TEMPERATURE,
+    VOLUME,
+)
+from headwright.kernels.tables import scheduled
+from headwright.kernels.thermo import energy_and_heat, gas_constant, temperature_of_energy
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+
+@compiled
+def set_vessel_state(
+    vessel: FloatArray,
+    gas: FloatArray,
+    pressure: float,
+    temperature: float,
+    burned: float,
+    vapour: float,
+) -> None:
+    """Set the state the joints see: pressure [Pa], temperature [K], mass fractions."""
+    constant = gas_constant(gas, burned, vapour)
+    energy, heat = energy_and_heat(gas, temperature, burned, vapour)
+    vessel[VESSEL_PRESSURE] = pressure
+    vessel[VESSEL_TEMPERATURE] = temperature
+    vessel[VESSEL_ENTHALPY] = energy + constant * temperature
+    vessel[VESSEL_GAMMA] = 1.0 + constant / heat
+    vessel[VESSEL_GAS_CONSTANT] = constant
+    vessel[VESSEL_BURNED] = burned
+    vessel[VESSEL_VAPOUR] = vapour
+
+
+@compiled
+def set_state_of_contents(
+    vessel: FloatArray,
+    gas: FloatArray,
+    mass: float,
+    energy: float,
+    burned_mass: float,
+    vapour_mass: float,
+    volume: float,
+) -> None:
+    """Set the state the joints see from contents: masses [kg], internal energy [J], size [m3]."""
+    burned = burned_mass / mass
+    vapour = vapour_mass / mass
+    temperature = temperature_of_energy(
+        gas, energy / mass, burned, vapour, vessel[VESSEL_TEMPERATURE]
+    )
+    pressure = mass * gas_constant(gas, burned, vapour) * temperature / volume
+    set_vessel_state(vessel, gas, pressure, temperature, burned, vapour)
+
+
+@compiled
+def look_ahead(
+    vessels: FloatArray,
+    vessel_kinds: IntArray,
+    gas: FloatArray,
+    time: float,
+    time_step: float,
+    schedule_places: IntArray,
+    schedule_numbers: FloatArray,
+    points: FloatArray,
+) -> None:
+    """Set every volume's state at the middle of the step and clear all flows.
+
+    ``vessel_kinds`` holds the kind of each vessel and its volume's schedule, shape (vessels, 2).
+    """
+    half = 0.5 * time_step
+    for number in range(vessels.shape[0]):
+        vessel = vessels[number]
+        vessel[INTO_MASS] = 0.0
+        vessel[INTO_ENERGY] = 0.0
+        vessel[INTO_BURNED] = 0.0
+        vessel[INTO_VAPOUR] = 0.0
+        if vessel_kinds[number, 0] != VOLUME:
+            continue
+        mass = vessel[VESSEL_MASS]
+        energy = vessel[VESSEL_ENERGY]
+        burned = vessel[VESSEL_BURNED_MASS]
+        vapour = vessel[VESSEL_VAPOUR_MASS]
+        next_mass = mass + half * vessel[RATE_MASS]
+        next_energy = energy + half * vessel[RATE_ENERGY]
+        if (next_mass > 0.5 * mass) & (next_energy > 0.5 * energy):
+            mass = next_mass
+            energy = next_energy
+            burned += half * vessel[RATE_BURNED]
+            vapour += half * vessel[RATE_VAPOUR]
+        volume = scheduled(
+            vessel_kinds[number, 1], time + half, schedule_places, schedule_numbers, points
+        )
+        set_state_of_contents(vessel, gas, mass, energy, burned, vapour, volume)
+
+
+@compiled
+def advance_vessels(
+    vessels: FloatArray,
+    vessel_kinds: IntArray,
+    time: float,
+    time_step: float,
+    schedule_places: IntArray,
+    schedule_numbers: FloatArray,
+    points: FloatArray,
+) -> int:
+    """Balance every volume over the step.
+
+    Returns:
+        Number of the first vessel left empty or without energy, or -1.
+    """
+    bad = -1
+    for number in range(vessels.shape[0]):
+        if vessel_kinds[number, 0] != VOLUME:
+            continue
+        vessel = vessels[number]
+        volume = scheduled(
+            vessel_kinds[number, 1], time + time_step, schedule_places, schedule_numbers, points
+        )
+        heat = vessel[VESSEL_CONDUCTANCE] * (
+            vessel[VESSEL_WALL_TEMPERATURE] - vessel[VESSEL_TEMPERATURE]
+        )
+        work = vessel[VESSEL_PRESSURE] * (volume - vessel[VESSEL_VOLUME]) / time_step
+        energy_rate = vessel[INTO_ENERGY] + heat - work
+        vessel[RATE_MASS] = vessel[INTO_MASS]
+        vessel[RATE_ENERGY] = energy_rate
+        vessel[RATE_BURNED] = vessel[INTO_BURNED]
+        vessel[RATE_VAPOUR] = vessel[INTO_VAPOUR]
+        vessel[VESSEL_MASS] += time_step * vessel[INTO_MASS]
+        vessel[VESSEL_ENERGY] += time_step * energy_rate
+        vessel[VESSEL_BURNED_MASS] += time_step * vessel[INTO_BURNED]
+        vessel[VESSEL_VAPOUR_MASS] += time_step * vessel[INTO_VAPOUR]
+        vessel[VESSEL_VOLUME] = volume
+        if not ((vessel[VESSEL_MASS] > 0.0) & (vessel[VESSEL_ENERGY] > 0.0)):
+            bad = number if bad < 0 else bad
+    return bad

@@ -1,0 +1,183 @@
+"""How a duct answers at its end: the wave that leaves the end inwards, in closed form.
+
+Speeds here are *out of the duct*. If the end takes the pressure P while the gas arrives with
+pressure p, speed v, density rho and sound speed c, the wave between the two states gives
+
+    V = v - (P - p) / (rho c sqrt(1 + (gamma + 1) / (2 gamma) (P / p - 1)))
+    density = rho (r + m) / (1 + m r),   r = P / p,   m = (gamma - 1) / (gamma + 1)
+
+exact for a shock (P > p) and equal to the rarefaction to second order in P - p, which is the
+order of the scheme; the inverse is in closed form as well. Toro, *Riemann Solvers and Numerical
+Methods for Fluid Dynamics*, ch. 9 (two-shock approximation).
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from headwright.kernels.compiling import compiled, inlined
+from headwright.kernels.layout import (
+    END_BURNED,
+    END_DENSITY,
+    END_GAMMA,
+    END_GAS_CONSTANT,
+    END_PRESSURE,
+    END_SOUND,
+    END_SPEED,
+    END_VAPOUR,
+    FACE_BURNED,
+    FACE_DENSITY,
+    FACE_PRESSURE,
+    FACE_SPEED,
+    FACE_VAPOUR,
+    OUT_BURNED,
+    OUT_ENERGY,
+    OUT_MASS,
+    OUT_MOMENTUM,
+    OUT_VAPOUR,
+)
+from headwright.kernels.thermo import energy_and_heat
+
+FloatArray = npt.NDArray[np.float64]
+
+
+@inlined
+def speed_at_pressure(end: FloatArray, pressure: float) -> float:
+    """Outward speed [m/s] at the end when its pressure is ``pressure`` [Pa]."""
+    p = end[END_PRESSURE]
+    gamma = end[END_GAMMA]
+    steep = math.sqrt(1.0 + (gamma + 1.0) / (2.0 * gamma) * (pressure / p - 1.0))
+    return float(end[END_SPEED] - (pressure - p) / (end[END_DENSITY] * end[END_SOUND] * steep))
+
+
+@inlined
+def pressure_at_speed(end: FloatArray, speed: float) -> float:
+    """Pressure [Pa] at the end when the outward speed there is ``speed`` [m/s]."""
+    jump = end[END_SPEED] - speed
+    c = end[END_SOUND]
+    bent = 0.25 * (end[END_GAMMA] + 1.0) * jump
+    pressure = end[END_PRESSURE] + end[END_DENSITY] * jump * (bent + math.sqrt(bent * bent + c * c))
+    floor = 1e-6 * end[END_PRESSURE]
+    return float(pressure if pressure > floor else floor)
+
+
+@inlined
+def density_at_pressure(end: FloatArray, pressure: float) -> float:
+    """Density [kg/m3] of the duct's own gas at the end when its pressure is ``pressure``."""
+    gamma = end[END_GAMMA]
+    m = (gamma - 1.0) / (gamma + 1.0)
+    r = pressure / end[END_PRESSURE]
+    return float(end[END_DENSITY] * (r + m) / (1.0 + m * r))
+
+
+@inlined
+def pressure_slope(end: FloatArray, pressure: float) -> float:
+    """-dP/dV at the end, about rho c [kg/(m2 s)], at a pressure [Pa]."""
+    gamma = end[END_GAMMA]
+    g = (gamma + 1.0) / (2.0 * gamma)
+    x = g * (pressure / end[END_PRESSURE] - 1.0)
+    square = 1.0 + x
+    # d/dP of (P - p) / (Z sqrt(1 + x)) = (1 + x / 2) / (Z (1 + x)^(3/2))
+    return float(end[END_DENSITY] * end[END_SOUND] * square * math.sqrt(square) / (1.0 + 0.5 * x))
+
+
+@compiled
+def set_closed(end: FloatArray) -> None:
+    """A wall: no flow, the pressure that stops the gas."""
+    pressure = pressure_at_speed(end, 0.0)
+    end[FACE_PRESSURE] = pressure
+    end[FACE_SPEED] = 0.0
+    end[FACE_DENSITY] = density_at_pressure(end, pressure)
+    end[FACE_BURNED] = end[END_BURNED]
+    end[FACE_VAPOUR] = end[END_VAPOUR]
+    end[OUT_MASS] = 0.0
+    end[OUT_MOMENTUM] = pressure
+    end[OUT_ENERGY] = 0.0
+    end[OUT_BURNED] = 0.0
+    end[OUT_VAPOUR] = 0.0
+
+
+@compiled
+def set_outflow(end: FloatArray, gas: FloatArray, pressure: float, speed: float) -> None:
+    """The duct's own gas leaves at a pressure [Pa] and a speed >= 0 [m/s]."""
+    density = density_at_pressure(end, pressure)
+    burned = end[END_BURNED]
+    vapour = end[END_VAPOUR]
+    constant = end[END_GAS_CONSTANT]
+    temperature = pressure / (density * constant)
+    energy, _ = energy_and_heat(gas, temperature, burned, vapour)
+    total = energy + constant * temperature + 0.5 * speed * speed
+    flow = density * speed
+    end[FACE_PRESSURE] = pressure
+    end[FACE_SPEED] = speed
+    end[FACE_DENSITY] = density
+    end[FACE_BURNED] = burned
+    end[FACE_VAPOUR] = vapour
+    end[OUT_MASS] = flow
+    end[OUT_MOMENTUM] = pressure + flow * speed
+    end[OUT_ENERGY] = flow * total
+    end[OUT_BURNED] = flow * burned
+    end[OUT_VAPOUR] = flow * vapour
+
+
+@compiled
+def set_inflow(
+    end: FloatArray,
+    pressure: float,
+    density: float,
+    inward_speed: float,
+    total_enthalpy: float,
+    burned: float,
+    vapour: float,
+) -> None:
+    """Gas from outside enters with a given total enthalpy [J/kg] at a speed >= 0 [m/s]."""
+    flow = -density * inward_speed
+    end[FACE_PRESSURE] = pressure
+    end[FACE_SPEED] = -inward_speed
+    end[FACE_DENSITY] = density
+    end[FACE_BURNED] = burned
+    end[FACE_VAPOUR] = vapour
+    end[OUT_MASS] = flow
+    end[OUT_MOMENTUM] = pressure - flow * inward_speed
+    end[OUT_ENERGY] = flow * total_enthalpy
+    end[OUT_BURNED] = flow * burned
+    end[OUT_VAPOUR] = flow * vapour
+
+
+@inlined
+def choked_speed(end: FloatArray) -> float:
+    """Speed [m/s] at which the duct's gas leaves an end that is sonic there.
+
+    From v + 2 c / (gamma - 1) constant; the arriving speed itself if already supersonic.
+    """
+    gamma = end[END_GAMMA]
+    v = end[END_SPEED]
+    c = end[END_SOUND]
+    if v >= c:
+        return float(v)
+    sonic = (gamma - 1.0) / (gamma + 1.0) * (v + 2.0 * c / (gamma - 1.0))
+    return float(sonic if sonic > 0.0 else 0.0)
+
+
+@compiled
+def release(end: FloatArray, gas: FloatArray, pressure: float) -> float:
+    """Let the duct's gas out against a pressure [Pa]; sonic at most.
+
+    Returns:
+        The outward speed [m/s]; negative means that the gas would flow in instead, and nothing
+        was set.
+    """
+    speed = speed_at_pressure(end, pressure)
+    if speed < 0.0:
+        return speed
+    density = density_at_pressure(end, pressure)
+    if density * speed * speed > end[END_GAMMA] * pressure:
+        speed = choked_speed(end)
+        pressure = (
+            end[END_PRESSURE] if end[END_SPEED] >= end[END_SOUND] else pressure_at_speed(end, speed)
+        )
+    set_outflow(end, gas, pressure, speed)
+    return speed
