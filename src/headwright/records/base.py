@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import difflib
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Any, ClassVar, Self
+from types import MappingProxyType
+from typing import Annotated, Any, ClassVar, Final, Self
 
 from pydantic import (
     AfterValidator,
@@ -34,7 +35,7 @@ __all__ = [
     "problems_from",
 ]
 
-MAX_PROBLEMS = 100
+MAX_PROBLEMS: Final = 100
 
 
 def _plain(text: str) -> str:
@@ -183,41 +184,50 @@ def _field_names(model: type[BaseModel], seen: set[type]) -> set[str]:
     return names
 
 
+_PLAIN_WORDS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "string_pattern_mismatch": (
+            "{given} is not a tag: use 1 to 64 letters, digits, dots, dashes or underscores, "
+            "starting with a letter or digit"
+        ),
+        "literal_error": "{given} is not one of: {expected}",
+        "tuple_type": "{given} must be a list",
+        "model_type": "{given} must be a table of fields",
+        "int_type": "{given} must be a whole number",
+        "float_type": "{given} must be a number",
+        "finite_number": "{given} must be a finite number",
+        "string_type": "{given} must be text",
+        "string_unicode": "{given} must be text, and holds characters that cannot be written",
+        "string_too_short": "{given} is too short: at least {min_length} characters",
+        "string_too_long": "{given} is too long: at most {max_length} characters",
+        "bool_type": "{given} must be true or false",
+        "bool_parsing": "{given} must be true or false",
+        "greater_than": "{given} must be above {gt}",
+        "greater_than_equal": "{given} must be at least {ge}",
+        "less_than_equal": "{given} must be at most {le}",
+        "too_short": "needs at least {min_length} in the list",
+        "too_long": "has too many in the list: at most {max_length}",
+        "missing": "is missing and needed",
+        "invalid_key": "{given}: the names of fields must be text",
+    }
+)
+
+
 def _message(detail: ErrorDetails, known: set[str]) -> str:
     """Put one of pydantic's complaints into the shop's words."""
-    given = shown(detail["input"])
-    context = detail.get("ctx") or {}
-    match detail["type"]:
-        case "missing":
-            return "is missing and needed"
-        case "extra_forbidden":
-            name = str(detail["loc"][-1])[:60]
-            close = difflib.get_close_matches(name, known, n=1)
-            hint = f"; did you mean {close[0]!r}?" if close else ""
-            return f"no such field here{hint}"
-        case "literal_error" | "enum":
-            return f"{given} is not one of: {context.get('expected', '')}"
-        case "string_pattern_mismatch":
-            return (
-                f"{given} is not a tag: use 1 to 64 letters, digits, dots, dashes or underscores, "
-                "starting with a letter or digit"
-            )
-        case "tuple_type" | "list_type":
-            return f"{given} must be a list"
-        case "model_type" | "model_attributes_type" | "dict_type":
-            return f"{given} must be a table of fields"
-        case "int_type" | "int_parsing" | "int_from_float":
-            return f"{given} must be a whole number"
-        case "string_type":
-            return f"{given} must be text"
-        case "bool_type" | "bool_parsing":
-            return f"{given} must be true or false"
-        case _:
-            message = detail["msg"].removeprefix("Value error, ")
-            return message if detail["type"] in OWN_ERRORS else f"{given}: {message}"
+    sort, given = detail["type"], shown(detail["input"])
+    if sort in OWN_ERRORS:
+        return detail["msg"]
+    if sort == "extra_forbidden":
+        close = difflib.get_close_matches(str(detail["loc"][-1])[:60], known, n=1)
+        return "no such field here" + (f"; did you mean {close[0]!r}?" if close else "")
+    words = _PLAIN_WORDS.get(sort)
+    if words is None:
+        return f"{given}: {detail['msg'].removeprefix('Value error, ')}"
+    return words.format(given=given, **(detail.get("ctx") or {}))
 
 
-OWN_ERRORS = frozenset({"date", "quantity", "reading", "text", "value_error"})
+OWN_ERRORS: Final = frozenset({"date", "quantity", "reading", "text"})
 
 
 def problems_from(error: ValidationError, model: type[Record]) -> list[Problem]:

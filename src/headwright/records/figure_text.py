@@ -60,17 +60,21 @@ def read_figure(
         if whole and quantity.low <= value <= quantity.high:
             return Reading(value, None, quantity.si_unit, assumed_unit=False, text=repr(value))
     text = _as_text(given, quantity)
-    if unit and _NO_UNIT.fullmatch(text):
+    bare = _NO_UNIT.fullmatch(text) is not None and any(char.isdigit() for char in text)
+    if bare and unit:
         text = f"{text} {unit}"
+    elif bare and system is None and needs_unit(quantity):
+        raise _no_unit(given, text, quantity)
     reading = parse(text, quantity, system=system or "inch")
     if reading.assumed_unit and system is None and needs_unit(quantity):
-        raise refusal(
-            quantity,
-            given,
-            f"{one_line(text.strip())!r} has no unit; write it with one, "
-            f"like {example(quantity)!r}",
-        )
+        raise _no_unit(given, text, quantity)
     return reading
+
+
+def _no_unit(given: object, text: str, quantity: Quantity) -> QuantityError:
+    written = one_line(text.strip())
+    reason = f"{written!r} has no unit; write it with one, like {example(quantity)!r}"
+    return refusal(quantity, given, reason)
 
 
 def _as_text(given: str | int | float, quantity: Quantity) -> str:

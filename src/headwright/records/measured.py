@@ -72,8 +72,8 @@ class Measured(BaseModel):
     provenance: Provenance = "assumed"
     readings: tuple[float, ...] = Field(default=(), max_length=MAX_READINGS)
     instrument: Tag | None = None
-    source: Line = Field(default="", max_length=400)
-    note: Text = Field(default="", max_length=2000)
+    source: Line = ""
+    note: Text = ""
 
     @property
     def is_guess(self) -> bool:
@@ -177,11 +177,8 @@ class In:
 
     def _from_table(self, given: Mapping[Any, Any], context: Mapping[str, Any]) -> dict[str, Any]:
         if unknown := [shown(key, 40) for key in given if key not in _KEYS]:
-            raise self._refuse(
-                given,
-                f"unknown {', '.join(unknown[:5])}{' ...' if len(unknown) > 5 else ''}; "
-                f"allowed: {', '.join(sorted(_KEYS))}",
-            )
+            names = ", ".join(unknown[:5]) + (" ..." if len(unknown) > 5 else "")
+            raise self._refuse(given, f"unknown {names}; allowed: {', '.join(sorted(_KEYS))}")
         unit = given.get("unit")
         table = {
             key: given[key]

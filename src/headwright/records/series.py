@@ -34,7 +34,7 @@ class Series(BaseModel):
     unit: str
     uncertainty: float | None = Field(default=None, strict=True, ge=0.0, allow_inf_nan=False)
     provenance: Provenance = "assumed"
-    source: Line = Field(default="", max_length=400)
+    source: Line = ""
 
 
 @dataclass(frozen=True, slots=True)

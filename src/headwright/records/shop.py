@@ -99,7 +99,7 @@ class MeasuredFeature(Part):
         tuple[Annotated[float, Field(strict=True, allow_inf_nan=False)], ...],
         Field(min_length=1, max_length=MAX_READINGS),
     ]
-    unit: Annotated[Line | None, Field(max_length=40)] = None
+    unit: Line | None = None
     instrument: Tag | None = None
     uncertainty: Annotated[float | None, Field(strict=True, ge=0.0, allow_inf_nan=False)] = None
     note: Text = ""
