@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headwright.assemble import Derived, Fact, Trial, derive
-from headwright.assemble.facts import assumed, known, unknown
+from headwright.assemble.facts import assumed, unknown
 from headwright.checks import Finding, find_limit
 from headwright.checks.finding import judge
 from headwright.checks.volumes import displacement, mean_compression
