@@ -16,20 +16,27 @@ import contextlib
 import hashlib
 import json
 import os
-import re
 import secrets
 import shutil
 import sqlite3
-import struct
 import zipfile
-import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from headwright.errors import BookError, FileFormatError
 from headwright.storage import attachments
+from headwright.storage.archive import (
+    ARCHIVE_ERRORS,
+    BOOK,
+    FOLDER,
+    FORMAT,
+    MANIFEST,
+    Part,
+    checked_chunks,
+    read_manifest,
+)
 from headwright.storage.book_file import (
     attachments_folder,
     check_file,
@@ -45,28 +52,7 @@ if TYPE_CHECKING:
 
 __all__ = ["BackupReport", "RestoreReport", "backup_book", "restore_book"]
 
-FORMAT: Final = 1
-MAX_BOOK_BYTES: Final = 16 * 1024**3
-MAX_MANIFEST_BYTES: Final = 64 * 1024**2
-MAX_ENTRIES: Final = 200_000
-
-_MANIFEST: Final = "manifest.json"
-_BOOK: Final = "book.db"
-_FOLDER: Final = "attachments/"
 _LOGS: Final = ("-wal", "-shm", "-journal")
-_CHUNK: Final = 1024 * 1024
-_PACKINGS: Final = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
-_ARCHIVE_ERRORS: Final = (
-    zipfile.BadZipFile,
-    zipfile.LargeZipFile,
-    zlib.error,
-    struct.error,
-    EOFError,
-    OverflowError,
-    RuntimeError,  # of which is NotImplementedError: a packing Python does not know
-)
-"""What :mod:`zipfile` raises over an archive that is damaged or made to harm."""
-_SHA256: Final = re.compile(r"[0-9a-f]{64}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,15 +90,6 @@ class RestoreReport:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """One file of the archive: its name there, its size [bytes] and its hash."""
-
-    name: str
-    size: int
-    sha256: str
-
-
 # ------------------------------------------------------------------ backup
 
 
@@ -139,13 +116,13 @@ def backup_book(
         raise BookError(f"{place} cannot be the backup; name a file of its own")
     check_folder(place)
     with _staging(place) as aside:
-        copy = aside / _BOOK
+        copy = aside / BOOK
         revisions, kept = _copy_book(book.path, copy)
         archive = aside / "backup.zip"
         missing = _write_archive(book.path, copy, kept, archive)
         with zipfile.ZipFile(archive) as reader:
-            for part in _read_manifest(reader, place.name)[1]:
-                for _ in _chunks(reader, part, place.name):  # reading checks
+            for part in read_manifest(reader, place.name)[1]:
+                for _ in checked_chunks(reader, part, place.name):  # reading checks
                     pass
         archive.replace(place)
     lost = {name for name, _ in missing}
@@ -201,20 +178,20 @@ def _write_archive(
 ) -> list[tuple[str, str]]:
     """Write the archive; return name and hash of what was missing."""
     missing: list[tuple[str, str]] = []
-    parts: list[_Part] = []
+    parts: list[Part] = []
     with zipfile.ZipFile(archive, "x", zipfile.ZIP_DEFLATED, compresslevel=6) as writer:
         with copy.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
-        parts.append(_Part(_BOOK, copy.stat().st_size, digest))
-        writer.write(copy, _BOOK)
+        parts.append(Part(BOOK, copy.stat().st_size, digest))
+        writer.write(copy, BOOK)
         for sha256, entry in {entry.sha256: entry for entry in kept}.items():
             try:
                 content = attachments.read(path, entry)
             except BookError:
                 missing.append((entry.name, sha256))
                 continue
-            parts.append(_Part(_FOLDER + sha256, len(content), sha256))
-            writer.writestr(_FOLDER + sha256, content)
+            parts.append(Part(FOLDER + sha256, len(content), sha256))
+            writer.writestr(FOLDER + sha256, content)
         manifest = {
             "headwright_backup": FORMAT,
             "made": now(),
@@ -224,7 +201,7 @@ def _write_archive(
             ],
             "missing": [{"name": name, "sha256": sha256} for name, sha256 in missing],
         }
-        writer.writestr(_MANIFEST, json.dumps(manifest, ensure_ascii=False, indent=1))
+        writer.writestr(MANIFEST, json.dumps(manifest, ensure_ascii=False, indent=1))
     with archive.open("rb+") as file:
         os.fsync(file.fileno())
     return missing
@@ -257,76 +234,25 @@ def restore_book(
     check_folder(place)
     try:
         with zipfile.ZipFile(source) as reader, _staging(place) as aside:
-            made, parts = _read_manifest(reader, source.name)
+            made, parts = read_manifest(reader, source.name)
             _check_room(place, sum(part.size for part in parts), source.name)
             for part in parts:
-                _unpack(reader, part, aside / part.name.removeprefix(_FOLDER), source.name)
-            _check_restored(aside / _BOOK, source.name)
+                _unpack(reader, part, aside / part.name.removeprefix(FOLDER), source.name)
+            _check_restored(aside / BOOK, source.name)
             before = _set_aside(place) if replace else None
             try:
                 _move_attachments(aside, parts, place)
-                put_in_place(aside / _BOOK, place)
+                put_in_place(aside / BOOK, place)
             except BaseException:
                 if before is not None:
                     _rename(before, place)
                 raise
-    except _ARCHIVE_ERRORS as error:
+    except ARCHIVE_ERRORS as error:
         raise FileFormatError(f"{source.name}: not a whole backup: {error}") from None
     except (FileNotFoundError, IsADirectoryError, PermissionError, ValueError) as error:
         why = getattr(error, "strerror", None) or error
         raise FileFormatError(f"{str(source)[:300]}: cannot be read: {why}") from None
     return RestoreReport(place, made, len(parts) - 1, before)
-
-
-def _read_manifest(reader: zipfile.ZipFile, name: str) -> tuple[str, list[_Part]]:
-    """Return when a backup was made and what it holds, held against what is in the archive."""
-    entries = {entry.filename: entry for entry in reader.infolist()}
-    if len(reader.infolist()) > MAX_ENTRIES or len(entries) != len(reader.infolist()):
-        raise FileFormatError(f"{name}: not a backup: too many files, or one of them twice")
-    if odd := [key for key, entry in entries.items() if entry.compress_type not in _PACKINGS]:
-        raise FileFormatError(f"{name}: {odd[0][:80]!r} is packed in a way backups are not")
-    if _MANIFEST not in entries:
-        raise FileFormatError(f"{name}: not a backup: it has no {_MANIFEST}")
-    if entries[_MANIFEST].file_size > MAX_MANIFEST_BYTES:
-        raise FileFormatError(f"{name}: its {_MANIFEST} is too large")
-    try:
-        manifest: Any = json.loads(_read_at_most(reader, _MANIFEST, MAX_MANIFEST_BYTES))
-        number = manifest["headwright_backup"]
-        if number != FORMAT:
-            raise FileFormatError(f"{name}: a backup of format {str(number)[:20]}; not known here")
-        made = str(manifest["made"])[:40]
-        parts = [
-            _Part(str(part["name"]), int(part["size"]), str(part["sha256"]))
-            for part in manifest["parts"]
-        ]
-    except (ValueError, KeyError, TypeError, RecursionError) as error:
-        raise FileFormatError(f"{name}: its {_MANIFEST} cannot be read: {error!r:.200}") from None
-    _check_parts(parts, entries, name)
-    return made, parts
-
-
-def _check_parts(parts: list[_Part], entries: dict[str, zipfile.ZipInfo], name: str) -> None:
-    """See that the list names what is there, nothing else, and nothing out of bounds."""
-    listed = {part.name for part in parts}
-    if listed != set(entries) - {_MANIFEST} or len(listed) != len(parts) or _BOOK not in listed:
-        odd = sorted(listed ^ (set(entries) - {_MANIFEST}))[:1]
-        what = f": {odd[0][:80]!r}" if odd else ""
-        raise FileFormatError(f"{name}: its list and its contents do not agree{what}")
-    for part in parts:
-        limit = MAX_BOOK_BYTES if part.name == _BOOK else attachments.MAX_ATTACHMENT_BYTES
-        proper = part.name in {_BOOK, _FOLDER + part.sha256} and _SHA256.fullmatch(part.sha256)
-        if not proper or entries[part.name].flag_bits & 0x1:
-            raise FileFormatError(f"{name}: {part.name[:80]!r} does not belong in a backup")
-        if not 0 < part.size <= limit or entries[part.name].file_size != part.size:
-            raise FileFormatError(f"{name}: {part.name[:80]!r} has an impossible size")
-
-
-def _read_at_most(reader: zipfile.ZipFile, part: str, limit: int) -> bytes:
-    with reader.open(part) as stream:
-        content = stream.read(limit + 1)
-    if len(content) > limit:
-        raise ValueError("too large")
-    return content
 
 
 def _check_room(place: Path, size: int, name: str) -> None:
@@ -339,27 +265,9 @@ def _check_room(place: Path, size: int, name: str) -> None:
         )
 
 
-def _chunks(reader: zipfile.ZipFile, part: _Part, name: str) -> Iterator[bytes]:
-    """Read one part, never more than its size, and check it against its hash."""
-    digest = hashlib.sha256()
-    left = part.size
-    try:
-        with reader.open(part.name) as stream:
-            while chunk := stream.read(min(_CHUNK, left + 1)):
-                left -= len(chunk)
-                if left < 0:
-                    break
-                digest.update(chunk)
-                yield chunk
-    except (*_ARCHIVE_ERRORS, ValueError) as error:
-        raise FileFormatError(f"{name}: {part.name[:80]!r} is damaged: {error}") from None
-    if left != 0 or digest.hexdigest() != part.sha256:
-        raise FileFormatError(f"{name}: {part.name[:80]!r} is damaged; use another backup")
-
-
-def _unpack(reader: zipfile.ZipFile, part: _Part, target: Path, name: str) -> None:
+def _unpack(reader: zipfile.ZipFile, part: Part, target: Path, name: str) -> None:
     with target.open("xb") as file:
-        for chunk in _chunks(reader, part, name):
+        for chunk in checked_chunks(reader, part, name):
             file.write(chunk)
         file.flush()
         os.fsync(file.fileno())
@@ -425,10 +333,10 @@ def _check_unused(place: Path) -> None:
                 ) from None
 
 
-def _move_attachments(aside: Path, parts: list[_Part], place: Path) -> None:
+def _move_attachments(aside: Path, parts: list[Part], place: Path) -> None:
     folder = attachments_folder(place)
     for part in parts:
-        if part.name == _BOOK:
+        if part.name == BOOK:
             continue
         blob = attachments.blob_path(place, part.sha256)
         folder.mkdir(exist_ok=True)

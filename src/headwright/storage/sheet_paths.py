@@ -20,7 +20,7 @@ from headwright.records.measured import In, Measured
 from headwright.storage.locate import FieldPath, split_path
 from headwright.storage.sheet_cells import Cell
 
-__all__ = ["Leaf", "PathRow", "RowsToBody", "flatten", "leaf_at", "written_path"]
+__all__ = ["Leaf", "PathRow", "RowsToBody", "bare", "flatten", "leaf_at", "written_path"]
 
 MAX_INDEX: Final = 4999
 MAX_STEPS: Final = 12
@@ -36,7 +36,7 @@ class Leaf:
     single: bool
 
 
-def _bare(annotation: Any) -> tuple[Any, tuple[Any, ...]]:
+def bare(annotation: Any) -> tuple[Any, tuple[Any, ...]]:
     """Take off ``Annotated`` and ``| None``; return the type and what was annotated."""
     notes: tuple[Any, ...] = ()
     while True:
@@ -61,14 +61,14 @@ def leaf_at(model: type[BaseModel], path: FieldPath) -> Leaf | None:
         if isinstance(step, int):
             if typing.get_origin(annotation) is not tuple:
                 return None
-            annotation, notes = _bare(typing.get_args(annotation)[0])
+            annotation, notes = bare(typing.get_args(annotation)[0])
             continue
         if not (isinstance(annotation, type) and issubclass(annotation, BaseModel)):
             return None
         entry = annotation.model_fields.get(step)
         if entry is None:
             return None
-        annotation, notes = _bare(entry.annotation)
+        annotation, notes = bare(entry.annotation)
         notes = (*entry.metadata, *notes)
     quantity = next((note.quantity for note in notes if isinstance(note, In)), None)
     nested = isinstance(annotation, type) and issubclass(annotation, BaseModel)
