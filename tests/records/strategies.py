@@ -359,6 +359,20 @@ def _build(draw: Draw, body: dict[str, Any]) -> None:
         point["speed"] = _si("engine_speed", speed)
 
 
+def _fuel(draw: Draw, body: dict[str, Any]) -> None:
+    ethanol = draw(st.floats(0.0, 1.0))
+    if "ethanol_fraction" in body:
+        body["ethanol_fraction"] = _si("volume_fraction", ethanol)
+    if "methanol_fraction" in body:
+        body["methanol_fraction"] = _si("volume_fraction", 1.0 - ethanol)
+
+
+def _spring(draw: Draw, body: dict[str, Any]) -> None:
+    if "free_length" in body and "bind_height" in body:
+        body["free_length"] = "5 in"
+        body["bind_height"] = _si("spring_bind_height", draw(st.floats(0.005, 0.1)))
+
+
 def _flow_test(draw: Draw, body: dict[str, Any]) -> None:
     rows = body["rows"]
     for row, lift in zip(rows, _rising(draw, "valve_lift", len(rows)), strict=True):
@@ -417,6 +431,8 @@ _AGREE: dict[str, Callable[[Draw, dict[str, Any]], None]] = {
     "cam": _cam,
     "breathing": _breathing,
     "build": _build,
+    "fuel": _fuel,
+    "spring": _spring,
     "flow_test": _flow_test,
     "power_pull": _power_pull,
     "limits": _limits,

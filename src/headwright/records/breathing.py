@@ -90,6 +90,12 @@ class Breathing(Record):
             if count > 1:
                 yield Problem("breathing", f"the name {name!r} is used {count} times")
         joints = {item.name for item in self.joints}
+        for place, name in enumerate(item.name for item in self.joints):
+            if name == ATMOSPHERE or PORT_FLANGE.match(name):
+                yield Problem(
+                    f"breathing.joints[{place}].name",
+                    f"{name!r} already means the open air or a port flange; choose another name",
+                )
         for group in ("pipes", "throttles"):
             for place, item in enumerate(getattr(self, group)):
                 for end in ("start", "finish"):

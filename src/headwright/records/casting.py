@@ -279,9 +279,11 @@ class Casting(Record):
         for name, keys in keyed.items():
             for key, count in Counter(keys).items():
                 if count > 1:
-                    words = " ".join(str(part) for part in key[::-1])
+                    words = " ".join(str(part) for part in key)
                     yield Problem(f"casting.{name}", f"cylinder {words} is entered {count} times")
-        served = Counter((port.side, number) for port in self.ports for number in port.serves)
+        served = Counter(
+            (port.side, number) for port in self.ports for number in dict.fromkeys(port.serves)
+        )
         for (side, number), count in served.items():
             if count > 1:
                 yield Problem(

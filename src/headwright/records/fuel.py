@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, ClassVar, Literal
 
+from headwright.errors import Problem
 from headwright.records.base import Name, Record, Text
 from headwright.records.measured import Figure, In
 
@@ -31,3 +33,12 @@ class Fuel(Record):
     mixture: Annotated[Figure, In("lambda_ratio")] = None
     lead: bool | None = None
     price: Annotated[Figure, In("price")] = None
+
+    def contradictions(self) -> Iterator[Problem]:
+        """Yield alcohol shares that make more than the whole."""
+        shares = [one.value for one in (self.ethanol_fraction, self.methanol_fraction) if one]
+        if sum(shares) > 1.0 + 1e-9:
+            yield Problem(
+                "fuel.methanol_fraction",
+                f"with ethanol_fraction makes {100 * sum(shares):.1f} %, more than the whole",
+            )

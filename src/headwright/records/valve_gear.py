@@ -136,6 +136,16 @@ class Spring(Record):
     wire: Name | None = None
     price: Annotated[Figure, In("price")] = None
 
+    def contradictions(self) -> Iterator[Problem]:
+        """Yield a spring that is no longer free than with its coils shut."""
+        free, shut = self.free_length, self.bind_height
+        if free and shut and shut.value >= free.value:
+            yield Problem(
+                "spring.bind_height",
+                f"{shut.value * 1e3:.2f} mm is not below the free length "
+                f"({free.value * 1e3:.2f} mm)",
+            )
+
 
 class Valve(Record):
     """A valve on the shelf."""
