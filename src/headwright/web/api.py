@@ -1,0 +1,80 @@
+"""The same figures as JSON: the documents the command line prints with ``--json``."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+
+from headwright import actions
+from headwright.records import KINDS, kind_named
+from headwright.views.findings import check_json
+from headwright.views.ranking import ranking_json
+from headwright.views.records import list_json, record_json
+from headwright.web.book import RecordQuery, open_book_of, read_revision
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/api", tags=["shop book"])
+
+
+@router.get("/kinds")
+def kinds(request: Request) -> dict[str, Any]:
+    """List the kinds of record and how many of each the book holds."""
+    with open_book_of(request) as book:
+        counts = {kind: len(actions.list_records(book, kind)) for kind in KINDS}
+    return {
+        "kinds": [
+            {"kind": kind, "plural": KINDS[kind].plural, "count": count}
+            for kind, count in counts.items()
+        ]
+    }
+
+
+@router.get("/builds/{tag}/rank")
+def rank(request: Request, tag: str) -> dict[str, Any]:
+    """Rank every casting in the book for a build, best first; SI, keys ending in the unit."""
+    with open_book_of(request) as book:
+        return ranking_json(actions.rank_build(book, tag))
+
+
+@router.get("/builds/{tag}/check")
+def check(request: Request, tag: str) -> dict[str, Any]:
+    """Run every check on a build as it is meant; SI, keys ending in the unit."""
+    with open_book_of(request) as book:
+        return check_json(actions.check_build(book, tag))
+
+
+@router.get("/{plural}")
+def list_of_kind(request: Request, plural: str) -> dict[str, Any]:
+    """List the records of a kind: tags and summary fields."""
+    kind = kind_named(plural)
+    with open_book_of(request) as book:
+        return list_json(actions.list_records(book, kind))
+
+
+@router.get("/{plural}/{tag}")
+def record(request: Request, plural: str, tag: str, query: RecordQuery) -> dict[str, Any]:
+    """Return one record with its revision; every figure carries its SI unit."""
+    kind = kind_named(plural)
+    with open_book_of(request) as book:
+        return record_json(*read_revision(book, kind, tag, query.revision))
+
+
+@router.get("/{plural}/{tag}/history")
+def history(request: Request, plural: str, tag: str) -> dict[str, Any]:
+    """List every revision of a record, oldest first."""
+    kind = kind_named(plural)
+    with open_book_of(request) as book:
+        return {
+            "revisions": [
+                {
+                    "revision": entry.revision,
+                    "time": entry.time,
+                    "author": entry.author,
+                    "note": entry.note,
+                    "withdrawn": entry.withdrawn,
+                }
+                for entry in actions.history_of(book, kind, tag)
+            ]
+        }

@@ -1,0 +1,260 @@
+"""What each page shows. Figures come written out from the views; here they are only arranged."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from typing import ClassVar, cast
+
+from headwright.records import KINDS, Build, Record
+from headwright.views.findings import CheckView, FindingRow
+from headwright.views.ranking import RankingView
+from headwright.views.records import ListView, RecordRow, RecordSection, RecordView
+
+__all__ = [
+    "BuildLine",
+    "CheckPage",
+    "ErrorPage",
+    "HomePage",
+    "ListPage",
+    "Matrix",
+    "PageContext",
+    "Place",
+    "RankPage",
+    "RecordPage",
+    "Shelf",
+    "arranged",
+    "place_named",
+    "split_findings",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class PageContext:
+    """A page: which template draws it and what it is called."""
+
+    template: ClassVar[str]
+    heading: str
+
+
+@dataclass(frozen=True, slots=True)
+class BuildLine:
+    """A build on the first page."""
+
+    tag: str
+    purpose: str
+    short_block: str
+    casting: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """A kind of record and how many the book holds."""
+
+    kind: str
+    words: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class HomePage(PageContext):
+    """The first page: which builds want a casting, and what there is in the book."""
+
+    template: ClassVar[str] = "home.html"
+    waiting: tuple[BuildLine, ...]
+    chosen: tuple[BuildLine, ...]
+    shelves: tuple[Shelf, ...]
+    castings: int
+
+    @classmethod
+    def of(cls, records: dict[str, Sequence[Record]]) -> HomePage:
+        """Arrange the records of every kind."""
+        shops = records["shop"]
+        lines = [
+            BuildLine(build.tag, build.purpose, build.short_block, build.casting or "")
+            for build in (cast("Build", record) for record in records["build"])
+        ]
+        return cls(
+            heading=str(getattr(shops[0], "name", shops[0].tag)) if shops else "The shop book",
+            waiting=tuple(line for line in lines if not line.casting),
+            chosen=tuple(line for line in lines if line.casting),
+            shelves=tuple(
+                Shelf(kind, model.plural.replace("_", " "), len(records[kind]))
+                for kind, model in KINDS.items()
+                if records[kind]
+            ),
+            castings=len(records["casting"]),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class ListPage(PageContext):
+    """All records of one kind."""
+
+    template: ClassVar[str] = "list.html"
+    view: ListView
+
+
+@dataclass(frozen=True, slots=True)
+class Matrix:
+    """The entries of one of a record's lists, side by side.
+
+    ``across`` are the headings of the columns, ``down`` those of the lines; ``cells`` holds a
+    line of cells for each of ``down``, None where an entry has nothing there. ``meanings``
+    explains each line, empty where the entries run down.
+    """
+
+    title: str
+    entries_down: bool
+    across: tuple[str, ...]
+    down: tuple[str, ...]
+    meanings: tuple[str, ...]
+    cells: tuple[tuple[RecordRow | None, ...], ...]
+
+    def holds_figures(self, line: int, column: int) -> bool:
+        """Tell whether the field that meets in a cell is a figure, so that a gap is a gap."""
+        field_cells = [row[column] for row in self.cells] if self.entries_down else self.cells[line]
+        return any(cell is not None and cell.figure is not None for cell in field_cells)
+
+
+def arranged(sections: Iterable[RecordSection]) -> tuple[RecordSection | Matrix, ...]:
+    """Put the sections that are entries of one list into one table; keep the others.
+
+    The longer of the two sides runs down the page, so that a phone has less to scroll sideways.
+    """
+    return tuple(
+        part
+        for stem, group in groupby(sections, key=_stem)
+        for part in (_matrix(list(group), stem) if stem else group)
+    )
+
+
+def _stem(section: RecordSection) -> str:
+    """Return the name of the list a section is an entry of, empty for a section of its own."""
+    stem, mark, _ = section.title.partition(": ")
+    return stem if mark and section.rows and "[" in section.rows[0].path else ""
+
+
+def _matrix(entries: Sequence[RecordSection], stem: str) -> tuple[RecordSection | Matrix, ...]:
+    if len(entries) == 1:
+        return tuple(entries)
+    fields = _fields_in_order(entries)
+    names = tuple(_capital(entry.title.partition(": ")[2]) for entry in entries)
+    found = [{row.label: row for row in entry.rows} for entry in entries]
+    meanings = {row.label: row.meaning for entry in entries for row in entry.rows}
+    if len(fields) < len(entries):
+        cells = tuple(tuple(rows.get(label) for label in fields) for rows in found)
+        return (
+            Matrix(
+                stem,
+                entries_down=True,
+                across=tuple(fields),
+                down=names,
+                meanings=("",) * len(names),
+                cells=cells,
+            ),
+        )
+    cells = tuple(tuple(rows.get(label) for rows in found) for label in fields)
+    explained = tuple(meanings[label] for label in fields)
+    return (
+        Matrix(
+            stem,
+            entries_down=False,
+            across=names,
+            down=tuple(fields),
+            meanings=explained,
+            cells=cells,
+        ),
+    )
+
+
+def _fields_in_order(entries: Iterable[RecordSection]) -> Sequence[str]:
+    """Return the labels of all entries, each after the one it follows in its own entry."""
+    labels: list[str] = []
+    for entry in entries:
+        after = 0
+        for row in entry.rows:
+            if row.label not in labels:
+                labels.insert(after, row.label)
+            after = labels.index(row.label) + 1
+    return labels
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+@dataclass(frozen=True, slots=True)
+class RecordPage(PageContext):
+    """One record. ``revision`` is the one shown; ``newest`` the newest there is."""
+
+    template: ClassVar[str] = "record.html"
+    view: RecordView
+    parts: tuple[RecordSection | Matrix, ...]
+    revision: int
+    newest: int
+    asks_for_casting: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RankPage(PageContext):
+    """The castings for a build, best first."""
+
+    template: ClassVar[str] = "rank.html"
+    view: RankingView
+
+
+@dataclass(frozen=True, slots=True)
+class CheckPage(PageContext):
+    """Every check on a build as it is meant."""
+
+    template: ClassVar[str] = "check.html"
+    view: CheckView
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorPage(PageContext):
+    """Something that cannot be shown, why, and where to go instead.
+
+    ``near`` lists kind and tag of what may have been meant; ``build`` is the build that cannot
+    be worked out as it stands, empty where the trouble is another.
+    """
+
+    template: ClassVar[str] = "error.html"
+    status: int
+    messages: tuple[str, ...]
+    near: tuple[tuple[str, str], ...] = ()
+    build: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something is recorded; ``kind`` is empty where no record can be pointed at."""
+
+    kind: str
+    tag: str
+    words: str
+
+
+def place_named(where: str) -> Place:
+    """Read a place as the views write it: ``casting EI-22``, ``flow test of casting EI-22``.
+
+    >>> place_named("short_block SB-1")
+    Place(kind='short_block', tag='SB-1', words='short block SB-1')
+    """
+    kind, _, tag = where.partition(" ")
+    if kind in KINDS and tag and " " not in tag:
+        return Place(kind, tag, f"{KINDS[kind].title.lower()} {tag}")
+    return Place("", "", where)
+
+
+def split_findings(
+    findings: Iterable[FindingRow],
+) -> tuple[tuple[FindingRow, ...], tuple[FindingRow, ...]]:
+    """Part the findings to look at from those that are good."""
+    rows = tuple(findings)
+    return (
+        tuple(row for row in rows if row.verdict != "good"),
+        tuple(row for row in rows if row.verdict == "good"),
+    )

@@ -1,0 +1,39 @@
+"""Addresses inside the pages. They carry the chosen system of units from page to page."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from urllib.parse import quote, urlencode
+
+from headwright.quantities import System
+from headwright.records import KINDS
+
+__all__ = ["Links"]
+
+
+@dataclass(frozen=True, slots=True)
+class Links:
+    """Writes addresses; ``chosen`` is the system asked for in this request, if any."""
+
+    chosen: System | None = None
+
+    def to(self, *parts: str, query: Mapping[str, int] | None = None) -> str:
+        """Return the address of a page from the parts of its path.
+
+        >>> Links("metric").to("castings", "EI 03", query={"revision": 2})
+        '/castings/EI%2003?system=metric&revision=2'
+        """
+        path = "/" + "/".join(quote(part, safe="") for part in parts)
+        chosen = {"system": self.chosen} if self.chosen else {}
+        asked = {**chosen, **(query or {})}
+        return f"{path}?{urlencode(asked)}" if asked else path
+
+    def kind(self, kind: str) -> str:
+        """Return the address of the list of a kind."""
+        return self.to(KINDS[kind].plural)
+
+    def record(self, kind: str, tag: str, revision: int | None = None) -> str:
+        """Return the address of a record."""
+        query = {"revision": revision} if revision else None
+        return self.to(KINDS[kind].plural, tag, query=query)
