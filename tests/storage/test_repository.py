@@ -288,3 +288,13 @@ def test_a_book_that_vanishes_is_told(book_path: Path) -> None:
     with pytest.raises(BookError, match="there is no shop book"):
         Book.open(book_path)
     assert not book_path.exists()
+
+
+def test_stored_bodies_the_records_refuse_are_named(book: Book) -> None:
+    for tag in ("W-1", "W-2"):
+        book.save(Card(tag, {"measures": "luck"}, kind="instrument"), author="Ada")
+    with pytest.raises(RecordError, match=r"in the book, W-1 revision 1: instrument\.measures"):
+        book.get("instrument", "W-1")
+    with pytest.raises(RecordError) as told:
+        book.records("instrument")
+    assert {problem.path.split(" ")[3] for problem in told.value.problems} == {"W-1", "W-2"}

@@ -351,6 +351,19 @@ def test_a_formula_counts_for_its_saved_result(tmp_path: Path) -> None:
     assert read_rows(path)[3][3] == 28.4
 
 
+def test_a_formula_that_gives_no_text_is_an_empty_cell(tmp_path: Path) -> None:
+    path = workbook(tmp_path / "formula.xlsx", D4='=IF(1,"","x")')
+    with zipfile.ZipFile(path) as archive:
+        files = {name: archive.read(name) for name in archive.namelist()}
+    name = "xl/worksheets/sheet1.xml"
+    assert files[name].count(b'<c r="D4"') == 1
+    files[name] = files[name].replace(b'<c r="D4"', b'<c r="D4" t="str"')
+    with zipfile.ZipFile(path, "w") as archive:
+        for entry, content in files.items():
+            archive.writestr(entry, content)
+    assert read_rows(path)[3][3] is None
+
+
 def test_dates_and_the_right_sheet_among_several(tmp_path: Path) -> None:
     import datetime as dt
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Self
 
 import sqlalchemy as sa
 
-from headwright.errors import BookError
+from headwright.errors import BookError, Problem, RecordError
 from headwright.storage import attachments, revisions
 from headwright.storage.attachments import Attachment, AttachmentSource
 from headwright.storage.book_file import resolve_book_path
@@ -30,6 +30,8 @@ class Book:
 
     Every save adds a revision; nothing is ever overwritten. Safe to use from several threads and
     from several programs at once: any number read while one writes, and a second writer waits.
+    All of them must be on the machine whose disk holds the book: SQLite's write-ahead log does not
+    work over network shares (https://www.sqlite.org/wal.html).
     """
 
     def __init__(self, path: Path, engine: sa.Engine, wait_s: float) -> None:
@@ -132,14 +134,20 @@ class Book:
 
         Raises:
             UnknownRecordError: no such record, or it was withdrawn; close tags are named.
+            RecordError: what is stored is not what this program's records allow.
         """
-        return _to_record(self.revision(kind, tag, revision))
+        (record,) = _to_records([self.revision(kind, tag, revision)])
+        return record
 
     def records(self, kind: str) -> Sequence[Record]:
-        """Return all records of a kind that are on the rack, by tag."""
+        """Return all records of a kind that are on the rack, by tag.
+
+        Raises:
+            RecordError: what is stored is not what this program's records allow.
+        """
         with self._reading() as connection:
             found = revisions.latest(connection, kind)
-        return [_to_record(entry) for entry in found if not entry.withdrawn]
+        return _to_records(entry for entry in found if not entry.withdrawn)
 
     def list(self, kind: str | None = None, *, withdrawn: bool = False) -> Sequence[Entry]:
         """List what the book holds, by kind and tag, without reading the records.
@@ -351,8 +359,22 @@ class Book:
         return self._engine
 
 
-def _to_record(stored: Revision) -> Record:
-    """Read a stored body; the models are loaded only when a record is really wanted."""
+def _to_records(stored: Iterable[Revision]) -> list[Record]:
+    """Read stored bodies; the models are loaded only when records are really wanted.
+
+    Raises:
+        RecordError: bodies that this program's records refuse, all of them, each with its tag.
+    """
     from headwright.records import read_record
 
-    return read_record(stored.read_body())
+    records = []
+    problems: list[Problem] = []
+    for entry in stored:
+        try:
+            records.append(read_record(entry.read_body()))
+        except RecordError as error:
+            where = f"in the book, {entry.tag} revision {entry.revision}"
+            problems += [Problem(f"{where}: {told.path}", told.message) for told in error.problems]
+    if problems:
+        raise RecordError(problems)
+    return records

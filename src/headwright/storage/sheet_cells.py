@@ -158,7 +158,7 @@ def _read_xlsx(content: bytes, name: str, marker: str) -> Rows:
 
 _ERROR_CELL: Final = re.compile(rb'<c\b(?=[^>]*\bt="e")[^>]*\br="([A-Z]{1,3}\d{1,7})"')
 _NO_RESULT: Final = re.compile(
-    rb'<c\b[^>]*\br="([A-Z]{1,3}\d{1,7})"[^>]*>\s*<f\b[^>]*?(?:/>|>[^<]*</f>)\s*(?:<v\s*/>|<v></v>)?'
+    rb'<c\b(?![^>]*\bt="str")[^>]*\br="([A-Z]{1,3}\d{1,7})"[^>]*>\s*<f\b[^>]*?(?:/>|>[^<]*</f>)\s*(?:<v\s*/>|<v></v>)?'
     rb"\s*</c>"
 )
 
