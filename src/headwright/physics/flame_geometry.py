@@ -129,13 +129,20 @@ def chamber(
         raise InputError("chamber roof: lies below the deck plane somewhere; give depths upward")
     around = np.unwrap(np.arctan2(wall_y, wall_x))
     shares = (np.roll(around, -1) - np.roll(around, 1)) % (2.0 * math.pi) * 0.5
+    # Along each ray, rings under the same roof height are one cell.
+    heights = np.broadcast_to(height, radius.shape).astype(np.float64)
+    starts = np.ones(heights.shape, dtype=bool)
+    starts[:, 1:] = np.abs(np.diff(heights, axis=1)) > 1e-9 * bore
+    inner = np.outer(reach, edges[:-1])[starts]
+    ends = np.ones(heights.shape, dtype=bool)
+    ends[:, :-1] = starts[:, 1:]
     return Chamber(
         bore=bore,
         plug_height=plug_height,
-        cell_inner=np.outer(reach, edges[:-1]).ravel(),
-        cell_outer=np.outer(reach, edges[1:]).ravel(),
-        cell_angle=np.full(radius.size, span),
-        cell_roof=np.broadcast_to(height, radius.shape).ravel().astype(np.float64),
+        cell_inner=inner,
+        cell_outer=np.outer(reach, edges[1:])[ends],
+        cell_angle=np.full(inner.size, span),
+        cell_roof=heights[starts],
         wall_radius=reach,
         wall_length=shares * half,
         wall_roof=np.broadcast_to(wall_height, reach.shape).astype(np.float64),

@@ -30,7 +30,7 @@ INCH_OF_WATER_PA = 249.08891
 
 
 def flow_at_depression(flow: Value, depression_tested: Value, depression_wanted: Value) -> Value:
-    """Flow a port would pass at another depression, same air and coefficient [unit of ``flow``].
+    """Flow a port would pass at another depression, same air and coefficient [m3/s], or [kg/s].
 
     ``Q2 = Q1 sqrt(dp2 / dp1)``. Good to about 1 % from 2 to 9 kPa on a port whose coefficient
     does not change; not valid near choking.

@@ -48,8 +48,8 @@ class Species:
         energy_offset: molar internal energy, elements at 298.15 K and 1 atm as zero, less the
             fitted thermal energy ``R T q(s)`` [J/mol].
         nasa_split: temperature at which the NASA polynomial changes range [K].
-        nasa_low: seven NASA coefficients below the split, shape (7,).
-        nasa_high: seven NASA coefficients above the split, shape (7,).
+        nasa_low: seven NASA coefficients below the split [mixed powers of K], shape (7,).
+        nasa_high: seven NASA coefficients above the split [mixed powers of K], shape (7,).
     """
 
     name: str
