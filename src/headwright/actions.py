@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
-from headwright.errors import UnknownRecordError
+from headwright.errors import BookError, UnknownRecordError
 from headwright.quantities import System
 from headwright.records import KINDS, Build, Casting, FlowTest, Record, Shop
 
@@ -32,14 +32,17 @@ __all__ = [
     "export_to_file",
     "history_of",
     "import_from_file",
+    "import_into",
     "list_records",
     "load_demo",
+    "make_folder",
     "open_book",
     "rank_build",
     "restore_backup",
     "save_record",
     "shop_system",
     "show_record",
+    "write_sheet",
 ]
 
 
@@ -56,6 +59,19 @@ def open_book(path: str | Path, *, create: bool = False) -> Book:
     from headwright.storage.repository import Book
 
     return Book.open(path, create=create)
+
+
+def make_folder(folder: Path) -> None:
+    """Make the folder a book shall lie in, where it is not there already.
+
+    Raises:
+        BookError: it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "strerror", None) or error
+        raise BookError(f"folder: {str(folder)[:300]} cannot be made: {why}") from None
 
 
 def shop_system(book: Book) -> System:
@@ -118,6 +134,57 @@ def import_from_file(
     return import_file(book, path, author=author, dry_run=dry_run, system=bare)
 
 
+def import_into(
+    path: str | Path,
+    file: str | Path,
+    *,
+    author: str,
+    dry_run: bool = False,
+    bare: System | None = None,
+) -> ImportReport:
+    """Import a file into the book at ``path``; where there is none, a good file makes one.
+
+    A file that is refused leaves no new book behind, and a dry run makes none.
+
+    Args:
+        path: the book.
+        file: as for :func:`import_from_file`.
+        author: whose hand.
+        dry_run: check only.
+        bare: the system to read figures without a unit in; None refuses them.
+
+    Raises:
+        InputError: the file or the author cannot be used; the book is as it was.
+        BookError: the book cannot be made, opened or written.
+    """
+    from headwright.storage.book_file import resolve_book_path
+
+    place = resolve_book_path(path)
+    if not place.exists():
+        from headwright.storage.exchange import Imported, ImportReport
+        from headwright.storage.revisions import check_line
+
+        check_line("author", author, 100)
+        records = _records_of(Path(file), bare)
+        if dry_run:
+            news = tuple(Imported(record.kind, record.tag, "new", None) for record in records)
+            return ImportReport(news, dry_run=True)
+        make_folder(place.parent)
+    with open_book(place, create=not dry_run) as book:
+        return import_from_file(book, file, author=author, dry_run=dry_run, bare=bare)
+
+
+def _records_of(file: Path, bare: System | None) -> Sequence[Record]:
+    """Read and check the records of a file without a book."""
+    if file.suffix.lower() in {".csv", ".xlsx"}:
+        from headwright.storage.sheets import read_sheet
+
+        return [read_sheet(file, system=bare)]
+    from headwright.storage.exchange import read_records
+
+    return read_records(file, system=bare)
+
+
 def export_to_file(
     book: Book,
     path: str | Path,
@@ -144,6 +211,15 @@ def export_to_file(
         records = [record for each in kinds for record in book.records(each)]
     export_records(records, path, replace=replace)
     return len(records)
+
+
+def write_sheet(
+    kind: str, file: str | Path, *, system: System = "inch", replace: bool = False
+) -> None:
+    """Write an empty sheet of a kind, ``casting`` or ``flow_test``, to fill in at the bench."""
+    from headwright.storage.sheets import write_template
+
+    write_template(kind, file, system=system, replace=replace)
 
 
 def back_up(book: Path, file: Path, *, replace: bool = False) -> BackupReport:
@@ -217,8 +293,11 @@ def check_build(book: Book, tag: str) -> CheckReport:
 def load_demo(path: str | Path) -> Literal["new", "there"]:
     """Put the demo shop into the book at ``path``; a book already there keeps its history."""
     from headwright.demo import demo_records
+    from headwright.storage.book_file import resolve_book_path
 
-    state: Literal["new", "there"] = "there" if Path(path).exists() else "new"
-    with open_book(path, create=True) as book:
+    place = resolve_book_path(path)
+    state: Literal["new", "there"] = "there" if place.exists() else "new"
+    make_folder(place.parent)
+    with open_book(place, create=True) as book:
         book.save_many(demo_records(), author="demo", note="the demo shop")
     return state

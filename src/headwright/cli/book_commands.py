@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -16,6 +17,9 @@ from headwright.cli.common import (
     print_json,
     speaks_plainly,
 )
+
+if TYPE_CHECKING:
+    from headwright.quantities import System
 
 __all__ = [
     "backup_command",
@@ -171,7 +175,7 @@ def history_command(
 def import_command(
     file: Path,
     dry_run: bool,
-    bare: str | None,
+    bare: System | None,
     author: str | None,
     book: Path | None,
     as_json: bool,
@@ -179,17 +183,9 @@ def import_command(
     """Import records from FILE (.toml, .json, .csv, .xlsx): all of them or none."""
     from headwright import actions
 
-    path = book or default_book()
-    path.parent.mkdir(parents=True, exist_ok=True)
-    system = {"inch": "inch", "metric": "metric"}.get(bare or "")
-    with actions.open_book(path, create=True) as shop_book:
-        report = actions.import_from_file(
-            shop_book,
-            file,
-            author=author_name(author),
-            dry_run=dry_run,
-            bare=system,  # type: ignore[arg-type]
-        )
+    report = actions.import_into(
+        book or default_book(), file, author=author_name(author), dry_run=dry_run, bare=bare
+    )
     if as_json:
         print_json(
             {
@@ -244,13 +240,31 @@ def export_command(
 @click.command("sheet")
 @click.argument("kind", type=click.Choice(["casting", "flow-test"]))
 @click.argument("file", type=FILE)
+@click.option(
+    "--units",
+    type=click.Choice(["inch", "metric"]),
+    default=None,
+    help="What to measure in; otherwise the shop's own, otherwise inch.",
+)
 @click.option("--replace", is_flag=True, help="Replace a file that is there already.")
+@book_option
+@json_option
 @speaks_plainly
-def sheet_command(kind: str, file: Path, replace: bool) -> None:
+def sheet_command(
+    kind: str, file: Path, units: System | None, replace: bool, book: Path | None, as_json: bool
+) -> None:
     """Write an empty sheet (.csv or .xlsx) to fill in at the bench, for import later."""
-    from headwright.storage.sheets import write_template
+    from headwright import actions
 
-    write_template(kind.replace("-", "_"), file, replace=replace)
+    path = book or default_book()
+    if units is None and (book is not None or path.exists()):
+        with actions.open_book(path) as shop_book:
+            units = actions.shop_system(shop_book)
+    units = units or "inch"
+    actions.write_sheet(kind.replace("-", "_"), file, system=units, replace=replace)
+    if as_json:
+        print_json({"file": str(file), "sheet": kind.replace("-", "_"), "units": units})
+        return
     click.echo(f"sheet for a {kind.replace('-', ' ')} written to {file}")
 
 
@@ -258,12 +272,24 @@ def sheet_command(kind: str, file: Path, replace: bool) -> None:
 @click.argument("file", type=FILE)
 @click.option("--replace", is_flag=True, help="Replace a file that is there already.")
 @book_option
+@json_option
 @speaks_plainly
-def backup_command(file: Path, replace: bool, book: Path | None) -> None:
+def backup_command(file: Path, replace: bool, book: Path | None, as_json: bool) -> None:
     """Copy the whole book, history and attachments, into one FILE (.zip)."""
     from headwright import actions
 
     report = actions.back_up(book or default_book(), file, replace=replace)
+    if as_json:
+        print_json(
+            {
+                "file": str(report.path),
+                "size_bytes": report.size,
+                "revisions": report.revisions,
+                "attachments": report.attachments,
+                "missing": [str(name) for name in report.missing],
+            }
+        )
+        return
     click.echo(
         f"{report.revisions} revisions and {report.attachments} attachments backed up to "
         f"{report.path} ({report.size} bytes)"
@@ -276,12 +302,26 @@ def backup_command(file: Path, replace: bool, book: Path | None) -> None:
 @click.argument("file", type=FILE)
 @click.option("--replace", is_flag=True, help="Set a book that is there aside and put this in.")
 @book_option
+@json_option
 @speaks_plainly
-def restore_command(file: Path, replace: bool, book: Path | None) -> None:
+def restore_command(file: Path, replace: bool, book: Path | None, as_json: bool) -> None:
     """Bring a book back from a backup FILE, into --book."""
     from headwright import actions
 
+    if book is None:
+        actions.make_folder(default_book().parent)
     report = actions.restore_backup(file, book or default_book(), replace=replace)
+    if as_json:
+        aside = report.set_aside
+        print_json(
+            {
+                "book": str(report.path),
+                "made": report.made,
+                "attachments": report.attachments,
+                "set_aside": str(aside) if aside else None,
+            }
+        )
+        return
     click.echo(f"book of {report.made} with {report.attachments} attachments is {report.path}")
     if report.set_aside is not None:
         click.echo(f"the book that was there is now {report.set_aside}")

@@ -78,13 +78,8 @@ def demo_command(folder: Path, as_json: bool) -> None:
     """Load the demo shop into FOLDER (demo-shop) and run the main job on it."""
     from headwright import actions
     from headwright.demo import MAIN_BUILD
-    from headwright.errors import BookError
     from headwright.views.ranking import ranking_json, ranking_view
 
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise BookError(f"folder: {folder} cannot be made: {error.strerror}") from error
     path = folder / "demo-shop.db"
     actions.load_demo(path)
     with actions.open_book(path) as shop_book:
@@ -109,7 +104,7 @@ def serve_command(book: Path | None, host: str, port: int) -> None:
     from headwright.web.app import serve
 
     path = book or default_book()
-    path.parent.mkdir(parents=True, exist_ok=True)
+    actions.make_folder(path.parent)
     actions.open_book(path, create=True).close()
     click.echo(f"headwright: http://{host}:{port}/ (stop with Ctrl-C)", err=True)
     serve(path, host, port)

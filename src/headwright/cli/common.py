@@ -6,14 +6,14 @@ import getpass
 import json
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NoReturn, ParamSpec
 
 import click
 
-from headwright.errors import HeadwrightError
+from headwright.errors import HeadwrightError, InputError
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -33,6 +33,11 @@ __all__ = [
 
 FINDINGS_FAIL: Final = 1
 BAD_INPUT: Final = 2
+
+WIDE: Final = 120
+"""Columns of output that goes to a file or pipe."""
+NARROWEST: Final = 40
+"""Columns used in a terminal that has, or claims to have, fewer."""
 
 Arguments = ParamSpec("Arguments")
 
@@ -77,9 +82,17 @@ def console(*, to_stderr: bool = False) -> Console:
     """Return a console; output that goes to a file or pipe is as wide as a wide page."""
     from rich.console import Console
 
+    class _Console(Console):
+        def on_broken_pipe(self) -> None:
+            """Leave a reader that went away to :func:`speaks_plainly`."""
+            raise BrokenPipeError
+
     piped = not (sys.stderr if to_stderr else sys.stdout).isatty()
-    width = 120 if piped and "COLUMNS" not in os.environ else None
-    return Console(stderr=to_stderr, width=width, highlight=False, soft_wrap=False)
+    made = _Console(stderr=to_stderr, highlight=False, soft_wrap=False)
+    if piped and "COLUMNS" not in os.environ:
+        made.width = WIDE
+    made.width = max(made.width, NARROWEST)
+    return made
 
 
 def print_json(document: dict[str, Any]) -> None:
@@ -93,12 +106,21 @@ def complain(text: str) -> NoReturn:
     sys.exit(BAD_INPUT)
 
 
+def _check_words(arguments: Mapping[str, object]) -> None:
+    """Refuse words that are not text: bytes of another encoding come in as lone surrogates."""
+    for name, given in arguments.items():
+        for word in given if isinstance(given, tuple) else (given,):
+            if isinstance(word, str) and any("\ud800" <= char <= "\udfff" for char in word):
+                raise InputError(f"{name}: {ascii(word)[:60]} is not text in UTF-8")
+
+
 def speaks_plainly(command: Callable[Arguments, None]) -> Callable[Arguments, None]:
     """Turn headwright's own errors into one clear text and exit code 2."""
 
     @wraps(command)
     def wrapped(*args: Arguments.args, **kwargs: Arguments.kwargs) -> None:
         try:
+            _check_words(kwargs)
             command(*args, **kwargs)
         except HeadwrightError as error:
             complain(str(error))
@@ -106,5 +128,9 @@ def speaks_plainly(command: Callable[Arguments, None]) -> Callable[Arguments, No
             # The reader went away (``| head``): nothing to complain of.
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             sys.exit(0)
+        except OSError as error:
+            # A full disk, a name the system does not take: the system says what and where.
+            where = f"{str(error.filename)[:300]}: " if error.filename else ""
+            complain(f"{where}{error.strerror or error}")
 
     return wrapped

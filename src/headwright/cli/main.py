@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sys
+import traceback
+from typing import Final
 
 import click
 
@@ -25,13 +27,17 @@ from headwright.cli.build_commands import (
 
 __all__ = ["cli", "main"]
 
+FAULT: Final = 3
+STOPPED: Final = 130
+"""As shells count a program that was stopped with Ctrl-C."""
+
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="headwright")
 def cli() -> None:
     """Choose, check and prove the cylinder head before metal is cut.
 
-    Exit codes: 0 fine, 1 findings fail, 2 bad input.
+    Exit codes: 0 fine, 1 findings fail, 2 bad input, 3 a fault in the program itself.
     """
 
 
@@ -53,8 +59,20 @@ for _command in (
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line and leave with its exit code."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="replace")
-    cli()
+    try:
+        code = cli.main(standalone_mode=False)
+    except click.ClickException as error:
+        error.show()
+        code = error.exit_code
+    except click.Abort:
+        click.echo("stopped", err=True)
+        code = STOPPED
+    except Exception:  # noqa: BLE001 - Python's own exit code would read as "findings fail"
+        traceback.print_exc()
+        click.echo("error: a fault in headwright itself; please report the lines above", err=True)
+        code = FAULT
+    sys.exit(code)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from rich import box
 from rich.console import Console
@@ -12,11 +12,12 @@ from rich.markup import escape
 from rich.padding import Padding
 from rich.table import Table
 
-from headwright.checks import Verdict
-from headwright.views.findings import CheckView, FindingRow, SuggestionRow
-from headwright.views.ranking import CandidateView, RankingView
-from headwright.views.records import ListView, RecordView
-from headwright.views.text import FigureText
+if TYPE_CHECKING:
+    from headwright.checks import Verdict
+    from headwright.views.findings import CheckView, FindingRow, SuggestionRow
+    from headwright.views.ranking import CandidateView, RankingView
+    from headwright.views.records import ListView, RecordView
+    from headwright.views.text import FigureText
 
 __all__ = ["print_check", "print_demo", "print_list", "print_ranking", "print_record"]
 
@@ -26,6 +27,12 @@ STYLES: Final[dict[Verdict, str]] = {
     "unknown": "cyan",
     "fails": "red",
 }
+
+
+NARROW: Final = 100
+"""Columns below which wide tables are written another way."""
+
+MEASURES: Final = ("cut", "left", "bridge", "to wall", "power")
 
 
 def _table(*columns: str, right: Iterable[str] = ()) -> Table:
@@ -48,14 +55,15 @@ def print_ranking(console: Console, view: RankingView, *, show_all: bool = False
     """Print a ranking: the answer, the verdict table, why, what to measure next."""
     console.print(f"[bold]Which casting for {escape(view.build)}?[/]  {escape(view.purpose)}")
     console.print(f"Short block {escape(view.short_block)}; {escape(view.wanted)}.\n")
-    console.print(_ranking_table(view))
+    narrow = console.width < NARROW
+    console.print(_short_ranking_table(view) if narrow else _ranking_table(view))
     console.print(f"\n[bold]{escape(view.answer)}[/]\n")
     for candidate in view.candidates:
-        _print_reasons(console, candidate)
+        _print_reasons(console, candidate, with_figures=narrow)
     if show_all:
         for candidate in view.candidates:
             console.print(f"\n[bold]{escape(candidate.casting)}[/]  {escape(candidate.sort)}")
-            console.print(_findings_table(candidate.findings))
+            _print_findings(console, candidate.findings)
     _print_next(console, view.measure_next)
     console.print(f"\n[italic]{escape(view.caution)}[/]")
 
@@ -69,13 +77,21 @@ def _tight(figure: FigureText) -> str:
     return escape(figure.first.removesuffix(figure.unit).strip().replace(" ± ", "±")) or "-"
 
 
+def _short_ranking_table(view: RankingView) -> Table:
+    """Return the ranking for a narrow terminal, without the figures."""
+    table = _table("", "casting", "verdict", "holds", "grade", right=["holds"])
+    for item in view.candidates:
+        verdict = _styled(f"{item.mark} {item.verdict_words}", item.verdict)
+        table.add_row(str(item.place), escape(item.casting), verdict, item.holds, item.grade)
+    return table
+
+
 def _ranking_table(view: RankingView) -> Table:
     units = [
         next((f.unit for f in column if f.unit), "")
         for column in zip(*map(_measures, view.candidates), strict=True)
     ]
-    names = ("cut", "left", "bridge", "to wall", "power")
-    headings = [f"{name}, {unit}" for name, unit in zip(names, units, strict=True)]
+    headings = [f"{name}, {unit}" for name, unit in zip(MEASURES, units, strict=True)]
     table = _table("", "casting", "verdict", *headings, "holds", "grade", right=headings)
     for item in view.candidates:
         table.add_row(
@@ -89,10 +105,13 @@ def _ranking_table(view: RankingView) -> Table:
     return table
 
 
-def _print_reasons(console: Console, candidate: CandidateView) -> None:
+def _print_reasons(console: Console, candidate: CandidateView, *, with_figures: bool) -> None:
     head = _styled(f"{candidate.mark} {candidate.casting}", candidate.verdict)
     console.print(f"{head}  {escape(candidate.sort)}, {escape(candidate.condition)}")
     lines = []
+    if with_figures:
+        pairs = zip(MEASURES, _measures(candidate), strict=True)
+        lines.append("; ".join(f"{name} {figure.first}" for name, figure in pairs))
     if candidate.relief:
         lines.append(f"relieve {candidate.relief}")
     if candidate.cut_note:
@@ -102,7 +121,22 @@ def _print_reasons(console: Console, candidate: CandidateView) -> None:
     lines.append(f"breathing: {candidate.breathing_basis}")
     lines.append(f"evidence {candidate.evidence}")
     for line in lines:
-        console.print(Padding(escape(line), (0, 0, 0, 4)))
+        console.print(Padding.indent(escape(line), 4))
+
+
+def _print_findings(console: Console, rows: Iterable[FindingRow]) -> None:
+    """Print findings as a table, or one below the other where there is no room for one."""
+    if console.width >= NARROW:
+        console.print(_findings_table(rows))
+        return
+    for row in rows:
+        console.print(f"{_styled(f'{row.mark} {row.verdict}', row.verdict)}  {escape(row.what)}")
+        against = f" against {row.limit}" if row.limit else ""
+        source = f" ({row.source})" if row.source else ""
+        chance = f", breach {row.chance}" if row.chance else ""
+        for line in (f"{row.value.first}{against}{source}{chance}", row.advice):
+            if line:
+                console.print(Padding.indent(escape(line), 4))
 
 
 def _findings_table(rows: Iterable[FindingRow]) -> Table:
@@ -133,15 +167,15 @@ def print_check(console: Console, view: CheckView, *, show_all: bool = False) ->
         )
     console.print(f"breathing, first estimate: {escape(view.breathing)}")
     for note in view.breathing_notes:
-        console.print(Padding(escape(note), (0, 0, 0, 4)))
+        console.print(Padding.indent(escape(note), 4))
     console.print(f"evidence {escape(view.evidence)}\n")
     rows = view.findings if show_all else [r for r in view.findings if r.verdict != "good"]
     if rows:
-        console.print(_findings_table(rows))
+        _print_findings(console, rows)
     if view.good and not show_all:
         console.print(f"\n{_styled('+ good', 'good')}")
         for line in view.good:
-            console.print(Padding(escape(line), (0, 0, 0, 4)))
+            console.print(Padding.indent(escape(line), 4))
     _print_next(console, view.measure_next)
     console.print(f"\n[italic]{escape(view.caution)}[/]")
 

@@ -4,13 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from headwright.assemble import Derived, Fact
 from headwright.checks import VERDICTS, Finding, Verdict
 from headwright.quantities import GLOSSARY, System
-from headwright.studies.check import CheckReport
-from headwright.studies.evidence import Evidence, Suggestion
 from headwright.views.text import (
     CAUTION,
     FITS_WORDS,
@@ -23,6 +20,11 @@ from headwright.views.text import (
     text_of,
     weakest,
 )
+
+if TYPE_CHECKING:
+    from headwright.assemble import Derived, Fact
+    from headwright.studies.check import CheckReport
+    from headwright.studies.evidence import Evidence, Suggestion
 
 __all__ = [
     "CheckView",

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from headwright.checks import Finding, Verdict
 from headwright.quantities import System
-from headwright.studies.rank import Candidate, Ranking
 from headwright.views.findings import (
     FindingRow,
     SuggestionRow,
@@ -32,6 +30,10 @@ from headwright.views.text import (
     text_of,
     weakest,
 )
+
+if TYPE_CHECKING:
+    from headwright.checks import Finding, Verdict
+    from headwright.studies.rank import Candidate, Ranking
 
 __all__ = ["CandidateView", "RankingView", "ranking_json", "ranking_view"]
 

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from headwright.assemble import Derived, Fact
-from headwright.checks import Verdict
 from headwright.quantities import GLOSSARY, System, format_value
 from headwright.records.measured import Measured, Provenance
+
+if TYPE_CHECKING:  # lists and single records are shown without loading what computes
+    from headwright.assemble import Derived, Fact
+    from headwright.checks import Verdict
 
 __all__ = [
     "CAUTION",
