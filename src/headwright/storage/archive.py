@@ -44,6 +44,7 @@ ARCHIVE_ERRORS: Final = (
     EOFError,
     OverflowError,
     RuntimeError,  # of which is NotImplementedError: a packing Python does not know
+    ValueError,
 )
 """What :mod:`zipfile` raises over an archive that is damaged or made to harm."""
 _SHA256: Final = re.compile(r"[0-9a-f]{64}")
@@ -87,7 +88,7 @@ def read_manifest(reader: zipfile.ZipFile, name: str) -> tuple[str, list[Part]]:
             Part(str(part["name"]), int(part["size"]), str(part["sha256"]))
             for part in manifest["parts"]
         ]
-    except (ValueError, KeyError, TypeError, RecursionError) as error:
+    except (*ARCHIVE_ERRORS, OSError, KeyError, TypeError) as error:
         raise FileFormatError(f"{name}: its {MANIFEST} cannot be read: {error!r:.200}") from None
     _check_parts(parts, entries, name)
     return made, parts
@@ -133,7 +134,7 @@ def checked_chunks(reader: zipfile.ZipFile, part: Part, name: str) -> Iterator[b
                     break
                 digest.update(chunk)
                 yield chunk
-    except (*ARCHIVE_ERRORS, ValueError) as error:
+    except (*ARCHIVE_ERRORS, OSError) as error:
         raise FileFormatError(f"{name}: {part.name[:80]!r} is damaged: {error}") from None
     if left != 0 or digest.hexdigest() != part.sha256:
         raise FileFormatError(f"{name}: {part.name[:80]!r} is damaged; use another backup")

@@ -248,9 +248,9 @@ def restore_book(
                     _rename(before, place)
                 raise
     except ARCHIVE_ERRORS as error:
-        raise FileFormatError(f"{source.name}: not a whole backup: {error}") from None
-    except (FileNotFoundError, IsADirectoryError, PermissionError, ValueError) as error:
-        why = getattr(error, "strerror", None) or error
+        raise FileFormatError(f"{source.name[:200]!r}: not a whole backup: {error}") from None
+    except OSError as error:
+        why = error.strerror or error
         raise FileFormatError(f"{str(source)[:300]}: cannot be read: {why}") from None
     return RestoreReport(place, made, len(parts) - 1, before)
 
