@@ -275,6 +275,29 @@ class TestBridge:
         assert verdict(1.42, "1.45 in") == "good"
 
 
+class TestInsertToBore:
+    def inserts(self, limit: str | None) -> list[Finding]:
+        # Bore 101.6 mm, intake 24 mm off its centre: an insert of 54 mm reaches 0.2 mm beyond.
+        rules = makers.limits({"insert_to_bore_minimum": rule(limit)} if limit else {})
+        case = trial(
+            of_build={"intake": {"insert": True, "insert_diameter": m("54 mm", "0.02 mm")}},
+            limits=rules,
+        )
+        return found(case, "insert_to_bore")
+
+    def test_only_where_the_shop_sets_a_limit_and_only_for_inserts(self) -> None:
+        assert self.inserts(None) == []
+        assert [finding.where for finding in self.inserts("-0.8 mm")] == [
+            f"cylinder {n} intake" for n in (1, 2, 3, 4)
+        ]
+
+    @pytest.mark.parametrize(("limit", "verdict"), [("-0.8 mm", "good"), ("0 mm", "fails")])
+    def test_by_hand(self, limit: str, verdict: str) -> None:
+        finding = self.inserts(limit)[0]
+        assert finding.value == pytest.approx(-0.2 * MM, abs=1e-9)
+        assert finding.verdict == verdict
+
+
 class TestMissing:
     def test_a_bare_casting_is_unknown_wherever_it_is_asked(self) -> None:
         findings = run_checks(make_trial(bundle().on(bare_casting())))

@@ -234,6 +234,22 @@ def check_valve_to_bore(trial: Trial) -> Iterator[Finding]:
             )
 
 
+def check_insert_to_bore(trial: Trial) -> Iterator[Finding]:
+    """Does the fire ring bear on metal outside each insert? Asked where a limit is set."""
+    limits = _limits(trial, "insert_to_bore_minimum")
+    for cylinder in trial.cylinders if limits else ():
+        for valve in (cylinder.intake, cylinder.exhaust):
+            if valve.insert:
+                yield judge(
+                    "insert_to_bore",
+                    f"{valve.side.capitalize()} insert to cylinder wall, {_cylinder(cylinder)}",
+                    f"{_cylinder(cylinder)} {valve.side}",
+                    layout.insert_to_bore(cylinder, valve),
+                    limits,
+                    advice="A smaller insert, or move it inwards with an offset guide.",
+                )
+
+
 def check_valve_size(trial: Trial) -> Iterator[Finding]:
     """Are the valves within the class limit?"""
     first = trial.cylinders[0]
@@ -271,6 +287,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     Check("thickness", "Is enough of the casting left?", check_thickness),
     Check("bridge", "Is enough metal left between inserts or seats?", check_bridge),
     Check("valve_to_bore", "Does each valve clear the cylinder wall?", check_valve_to_bore),
+    Check("insert_to_bore", "Does the fire ring bear outside each insert?", check_insert_to_bore),
     Check("valve_size", "Are the valves within the class limit?", check_valve_size),
     Check("piston_speed", "Will the short block stand the speed?", check_piston_speed),
 )

@@ -16,6 +16,7 @@ from headwright.geometry.volumes import squish_clearance
 
 __all__ = [
     "bridge",
+    "insert_to_bore",
     "mean_piston_speed",
     "neighbour_bridges",
     "piston_above_deck",
@@ -100,6 +101,20 @@ def valve_to_bore(cylinder: CylinderFacts, valve: ValveFacts) -> Derived:
 
     def gap(**values: float) -> float:
         return wall_clearance(_circle("bore", values), _circle("valve", values))
+
+    return derive("valve_to_bore", gap, facts)
+
+
+def insert_to_bore(cylinder: CylinderFacts, valve: ValveFacts) -> Derived:
+    """Return the gap between a seat insert's edge and the cylinder wall, in the face [m].
+
+    Negative where the insert reaches beyond the bore, under the gasket.
+    """
+    facts = _circle_facts("insert", valve, valve.insert_diameter)
+    facts |= {"bore_x": cylinder.bore_x, "bore_y": cylinder.bore_y, "bore_diameter": cylinder.bore}
+
+    def gap(**values: float) -> float:
+        return wall_clearance(_circle("bore", values), _circle("insert", values))
 
     return derive("valve_to_bore", gap, facts)
 

@@ -59,6 +59,9 @@ DEFAULTS: Final[Mapping[str, DefaultLimit]] = MappingProxyType(
         "valve_to_bore_minimum": DefaultLimit(
             "minimum", 0.75e-3, "less and the wall masks the valve, or the valve touches it"
         ),
+        "insert_to_bore_minimum": DefaultLimit(
+            "minimum", None, "the gasket's fire ring must bear on metal outside the insert"
+        ),
         "mean_piston_speed_maximum": DefaultLimit(
             "maximum", 25.0, "race engines with forged pistons run 24 to 26 m/s"
         ),
