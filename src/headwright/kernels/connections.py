@@ -101,6 +101,41 @@ def _flows_forward(first: FloatArray, second: FloatArray) -> bool:
 
 
 @compiled
+def _halve(source: FloatArray, sink: FloatArray, gas: FloatArray, opening: float) -> bool:
+    """The throttle with its throat choked, or where Newton's method fails.
+
+    Bisects the pressure the sink takes, from no flow to the source's highest, until what the
+    sink admits is what the source blows out against that pressure.
+    """
+    gamma = source[END_GAMMA]
+    constant = source[END_GAS_CONSTANT]
+    heat = gamma * constant / (gamma - 1.0)
+    low = pressure_at_speed(sink, 0.0)
+    high = pressure_at_speed(source, 0.0)
+    pressure = low
+    density = sink[END_DENSITY]
+    found = True
+    for _ in range(MOST_ITERATIONS):
+        pressure = 0.5 * (low + high)
+        found = blow_out(source, gas, pressure, opening)
+        speed = source[FACE_SPEED]
+        at = source[FACE_PRESSURE]
+        total = at / (density_at_pressure(source, at) * constant) + 0.5 * speed * speed / heat
+        w = -speed_at_pressure(sink, pressure)
+        temperature = total - 0.5 * w * w / heat
+        temperature = temperature if temperature > 0.05 * total else 0.05 * total
+        density = pressure / (constant * temperature)
+        if source[END_AREA] * source[OUT_MASS] > sink[END_AREA] * density * w:
+            low = pressure
+        else:
+            high = pressure
+        if high - low < TOLERANCE * pressure:
+            break
+    _pass_on(source, sink, pressure, density)
+    return found
+
+
+@compiled
 def throttle(first: FloatArray, second: FloatArray, gas: FloatArray, area: float) -> bool:
     """A restriction of effective area [m2] between two ends; False if no solution was found.
 
@@ -173,14 +208,7 @@ def throttle(first: FloatArray, second: FloatArray, gas: FloatArray, area: float
             found = True
             break
     if choked | (not found):
-        # sonic throat: the source does not feel the sink
-        found = blow_out(source, gas, 0.0, area / area_1)
-        t_1 = source[FACE_PRESSURE] / (
-            constant * density_at_pressure(source, source[FACE_PRESSURE])
-        )
-        total = t_1 + 0.5 * source[FACE_SPEED] ** 2 / heat
-        critical = source[FACE_PRESSURE] * (2.0 / (gamma + 1.0) * total / t_1) ** exponent
-        return _admit_from(source, sink, critical) & found
+        return _halve(source, sink, gas, area / area_1)
     set_outflow(source, gas, pressure_at_speed(source, v), v)
     _pass_on(source, sink, pressure, density_2)
     return found
@@ -280,6 +308,40 @@ def area_change(
 
 
 @compiled
+def _lean(
+    ends: FloatArray,
+    joint_ends: IntArray,
+    first: int,
+    count: int,
+    cosines: FloatArray,
+    first_cosine: int,
+    supply: float,
+    constant: float,
+    heat: float,
+    temperature: float,
+) -> None:
+    """Move the pressure offsets of a directed junction half-way to those of the present flow."""
+    for i in range(count):
+        end = ends[joint_ends[first + i]]
+        w = -end[FACE_SPEED]
+        target = 0.0
+        if (w > 0.0) & (supply > 0.0):
+            push = 0.0
+            for j in range(count):
+                other = ends[joint_ends[first + j]]
+                u = other[FACE_SPEED]
+                if u > 0.0:
+                    density = density_at_pressure(other, other[FACE_PRESSURE])
+                    share = other[END_AREA] * density * u / supply
+                    push += share * u * cosines[first_cosine + i * count + j]
+            t = temperature - 0.5 * w * w / heat
+            target = end[FACE_PRESSURE] / (constant * t) * w * (push - w)
+        bound = 0.4 * end[FACE_PRESSURE]
+        target = min(max(target, -bound), bound)
+        end[END_OFFSET] += 0.5 * (target - end[END_OFFSET])
+
+
+@compiled
 def junction(
     ends: FloatArray,
     joint_ends: IntArray,
@@ -294,7 +356,7 @@ def junction(
 
     Ends carrying gas in supply it at the common pressure p; ends carrying it away take
     p + offset, offset = rho_j u_j (sum_i w_i u_i cos_ij - u_j), zero in the constant-pressure
-    model. The offsets follow the speeds from iteration to iteration, half-way each time.
+    model. The offsets follow the flow from one time step to the next.
 
     Args:
         ends: All duct ends.
@@ -309,7 +371,6 @@ def junction(
     Returns:
         The common pressure [Pa], negative if no solution was found.
     """
-    directed = first_cosine >= 0
     pressure = start
     if not pressure > 0.0:
         top = 0.0
@@ -317,39 +378,34 @@ def junction(
         for i in range(count):
             end = ends[joint_ends[first + i]]
             weight = end[END_AREA] / end[END_SOUND]
-            impedance = end[END_DENSITY] * end[END_SOUND]
-            top += weight * (end[END_PRESSURE] + impedance * end[END_SPEED])
+            top += weight * pressure_at_speed(end, 0.0)
             bottom += weight
         pressure = top / bottom
-    enthalpy = 0.0
-    temperature = 0.0
-    constant = 0.0
-    heat = 0.0
-    burned = 0.0
-    vapour = 0.0
+    low = 0.0
+    high = 1e300
+    temperature = 1.0
+    constant = 1.0
+    heat = 3.5
     supply = 0.0
+    demand = 0.0
     found = False
-    for iteration in range(MOST_ITERATIONS):
+    for _ in range(MOST_ITERATIONS):
         # ends that supply gas: their own state at the common pressure
         supply = 0.0
-        enthalpy = 0.0
-        temperature = 0.0
-        constant = 0.0
-        heat = 0.0
-        burned = 0.0
-        vapour = 0.0
+        energy = 0.0
+        r_sum = 0.0
+        heat_sum = 0.0
         stiffness = 0.0
         for i in range(count):
             end = ends[joint_ends[first + i]]
-            speed = speed_at_pressure(end, pressure + end[END_OFFSET])
+            at = max(pressure + end[END_OFFSET], 0.01 * pressure)
+            speed = speed_at_pressure(end, at)
             end[FACE_SPEED] = speed
+            end[FACE_PRESSURE] = at
             if speed < 0.0:
                 continue
-            end[END_OFFSET] = end[END_OFFSET] if directed else 0.0
-            at = pressure + end[END_OFFSET]
             gamma = end[END_GAMMA]
             density = density_at_pressure(end, at)
-            slope = pressure_slope(end, at)
             if density * speed * speed > gamma * at:
                 speed = choked_speed(end)
                 at = (
@@ -359,79 +415,76 @@ def junction(
                 )
                 density = density_at_pressure(end, at)
                 end[FACE_SPEED] = speed
+                end[FACE_PRESSURE] = at
             else:
+                slope = pressure_slope(end, at)
                 stiffness += end[END_AREA] * (density / slope - speed * density / (gamma * at))
-            end[FACE_PRESSURE] = at
             flow = end[END_AREA] * density * speed
             r = end[END_GAS_CONSTANT]
             c_p = gamma * r / (gamma - 1.0)
             supply += flow
-            temperature += flow * c_p * (at / (density * r)) + 0.5 * flow * speed * speed
-            constant += flow * r
-            heat += flow * c_p
-        demand = 0.0
+            energy += flow * (c_p * at / (density * r) + 0.5 * speed * speed)
+            r_sum += flow * r
+            heat_sum += flow * c_p
         if supply > 0.0:
-            temperature /= heat
-            constant /= supply
-            heat /= supply
-        else:
-            temperature = 1.0
-            constant = 1.0
-            heat = 3.5
+            temperature = energy / heat_sum
+            constant = r_sum / supply
+            heat = heat_sum / supply
         gamma = heat / (heat - constant)
         highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * temperature)
         # ends that carry it away
-        moved = 0.0
+        demand = 0.0
         for i in range(count):
             end = ends[joint_ends[first + i]]
-            speed = end[FACE_SPEED]
-            if speed >= 0.0:
-                if directed:
-                    moved = max(moved, abs(end[END_OFFSET]))
-                    end[END_OFFSET] *= 0.5
+            w = -end[FACE_SPEED]
+            if w <= 0.0:
                 continue
+            at = end[FACE_PRESSURE]
             if supply <= 0.0:
-                # nothing supplies: every end draws, so the pressure must fall
-                rho = end[END_DENSITY]
-                demand -= end[END_AREA] * rho * speed
+                # nothing supplies: all would draw, so the pressure must fall
+                demand += end[END_AREA] * end[END_DENSITY] * w
                 stiffness += end[END_AREA] / end[END_SOUND]
                 continue
-            at = pressure + end[END_OFFSET]
-            w = -speed
             limited = w > highest
             w = highest if limited else w
             t = temperature - 0.5 * w * w / heat
             density = at / (constant * t)
             demand += end[END_AREA] * density * w
-            stiffness += end[END_AREA] * (
-                (0.0 if limited else density / pressure_slope(end, at)) + w / (constant * t)
-            )
-            end[FACE_PRESSURE] = at
+            stiffness += end[END_AREA] * w / (constant * t)
+            if not limited:
+                stiffness += end[END_AREA] * density / pressure_slope(end, at)
             end[FACE_SPEED] = -w
-            if directed:
-                push = 0.0
-                for j in range(count):
-                    other = ends[joint_ends[first + j]]
-                    u = other[FACE_SPEED]
-                    if u > 0.0:
-                        share = (
-                            other[END_AREA]
-                            * density_at_pressure(other, other[FACE_PRESSURE])
-                            * u
-                            / supply
-                        )
-                        push += share * u * cosines[first_cosine + i * count + j]
-                target = density * w * (push - w)
-                shift = 0.5 * (target - end[END_OFFSET])
-                end[END_OFFSET] += shift
-                moved = max(moved, abs(shift))
-        change = (supply - demand) / stiffness
-        change = max(min(change, 0.5 * pressure), -0.5 * pressure)
-        pressure += change
-        settled = abs(change) + moved < 10.0 * TOLERANCE * pressure
-        if settled & (iteration > 0):
+        gap = supply - demand
+        if gap > 0.0:
+            low = max(low, pressure)
+        else:
+            high = min(high, pressure)
+        change = gap / stiffness if stiffness > 0.0 else math.copysign(0.1 * pressure, gap)
+        next_pressure = pressure + min(max(change, -0.5 * pressure), pressure)
+        if not (low < next_pressure < high):
+            # the mixture's temperature shifts the balance a little: keep the bracket open
+            next_pressure = 0.5 * (low + min(high, 2.0 * pressure))
+            low *= 0.999
+            high *= 1.001
+        change = abs(next_pressure - pressure)
+        if change < 10.0 * TOLERANCE * pressure:
             found = True
             break
+        pressure = next_pressure
+    found = found | (abs(supply - demand) < 1e-2 * max(supply, demand))
+    if first_cosine >= 0:
+        _lean(
+            ends,
+            joint_ends,
+            first,
+            count,
+            cosines,
+            first_cosine,
+            supply,
+            constant,
+            heat,
+            temperature,
+        )
     supply = 0.0
     enthalpy = 0.0
     burned = 0.0

@@ -19,6 +19,7 @@ from headwright.kernels.layout import (
     END_GHOST_COPY,
     END_NEXT,
     END_PRESSURE,
+    END_REACH,
     END_SIGN,
     END_SOUND,
     END_SPEED,
@@ -141,8 +142,9 @@ def arrive(
 def set_ghosts(field: FloatArray, ends: FloatArray, end_places: IntArray) -> None:
     """Set the ghost cell of every end from the face state its joint has settled on.
 
-    The ghost is the end cell mirrored in the face state, ghost = 2 face - cell, kept within
-    reach of both, so that the limited slope in the end cell sees the state at the face.
+    The ghost is the end cell mirrored in the face state, ghost = 2 face - cell, kept positive,
+    so that the limited slope in the end cell sees the state at the face. Transmissive ends have
+    a plain copy of the end cell instead, which leaves that cell without slopes.
     """
     for number in range(ends.shape[0]):
         end = ends[number]
@@ -151,13 +153,14 @@ def set_ghosts(field: FloatArray, ends: FloatArray, end_places: IntArray) -> Non
         rho = field[k]
         u = sign * field[k + VELOCITY * ROW_LENGTH]
         p = field[k + PRESSURE * ROW_LENGTH]
-        ghost_rho = 2.0 * end[FACE_DENSITY] - rho
+        reach = end[END_REACH]
+        ghost_rho = rho + reach * (end[FACE_DENSITY] - rho)
         low = 0.5 * end[FACE_DENSITY]
         ghost_rho = ghost_rho if ghost_rho > low else low
-        ghost_p = 2.0 * end[FACE_PRESSURE] - p
+        ghost_p = p + reach * (end[FACE_PRESSURE] - p)
         low = 0.5 * end[FACE_PRESSURE]
         ghost_p = ghost_p if ghost_p > low else low
-        ghost_u = 2.0 * end[FACE_SPEED] - u
+        ghost_u = u + reach * (end[FACE_SPEED] - u)
         end[GHOST_DENSITY] = ghost_rho
         end[GHOST_SPEED] = ghost_u
         end[GHOST_PRESSURE] = ghost_p

@@ -120,7 +120,8 @@ GHOST_BURNED: Final = 23
 GHOST_VAPOUR: Final = 24
 END_OFFSET: Final = 25  # pressure above that of a junction's supply, kept between steps [Pa]
 PASSED_MASS: Final = 26  # mass gone out of the duct since the start [kg]
-END_COLUMNS: Final = 27
+END_REACH: Final = 27  # how far the ghost mirrors the cell in the face: 2, or 0 for a plain copy
+END_COLUMNS: Final = 28
 
 # Whole numbers of each end.
 END_CELL: Final = 0  # field index of the density of the cell at the end

@@ -24,7 +24,8 @@ FASTEST_CELL = 1  # largest (abs(u) + c) / cell length [1/s]
 FASTEST_FACE = 2  # largest signal speed at a face over the cell length [1/s]
 LARGEST_COURANT = 3
 NEXT_SAMPLE = 4  # time of the next sample [s]
-CLOCK_SIZE = 5
+LAST_STEP = 5  # [s]
+CLOCK_SIZE = 6
 
 # Places in ``counts``.
 STEPS = 0
@@ -79,7 +80,6 @@ def march(
         A status code of :mod:`headwright.kernels.layout`; ``counts[BAD_PLACE]`` says where.
     """
     steps_here = 0
-    last_step = 0.0
     while clock[TIME] < until:
         if (steps_here >= most_steps) | (counts[SAMPLES] >= samples.shape[0]):
             return DONE
@@ -140,7 +140,7 @@ def march(
         clock[TIME] = until if final else time + time_step
         counts[STEPS] = step + 1
         steps_here += 1
-        last_step = time_step
+        clock[LAST_STEP] = time_step
         if bad_vessel >= 0:
             counts[BAD_PLACE] = bad_vessel
             return BAD_VESSEL
@@ -149,7 +149,7 @@ def march(
         if reached >= 1.0:
             return TOO_FAST
         if samples.shape[1] > 1 and (
-            clock[TIME] >= clock[NEXT_SAMPLE] - 1e-9 * last_step or clock[TIME] >= until
+            clock[TIME] >= clock[NEXT_SAMPLE] - 1e-9 * time_step or clock[TIME] >= until
         ):
             take_sample(
                 clock[TIME],

@@ -172,7 +172,9 @@ def orifice(
     if opening < _LEAST_OPENING:
         set_closed(end)
         return True
-    if outward:
+    if outward & (opening >= _FULL_OPENING):
+        found = release(end, gas, vessel[VESSEL_PRESSURE]) >= 0.0
+    elif outward:
         found = blow_out(end, gas, vessel[VESSEL_PRESSURE], opening)
     else:
         found = blow_in(end, vessel, opening)
@@ -188,15 +190,22 @@ def blow_out(end: FloatArray, gas: FloatArray, outside: float, opening: float) -
 
         v^2 [1 / (opening s)^2 - 1] = 2 c_p T (1 - t)         not choked
         v = opening s y,  y^2 = gamma R T t                   choked
+
+    The answer lies between no flow and the speed of the open duct; Newton steps that would
+    leave that bracket are replaced by halving it.
     """
     gamma = end[END_GAMMA]
     constant = end[END_GAS_CONSTANT]
     heat = gamma * constant / (gamma - 1.0)
     inverse_exponent = (gamma - 1.0) / gamma
     bend = (gamma + 1.0) / (2.0 * (gamma - 1.0))
+    low = 0.0
+    high = speed_at_pressure(end, outside)
     v = end[FACE_SPEED]
-    v = v if v > 0.0 else 0.01 * end[END_SOUND]
+    v = v if (v > 0.0) & (v < high) else 0.5 * high
     found = False
+    choked = False
+    gap = 0.0
     pressure = outside
     for _ in range(MOST_ITERATIONS):
         pressure = pressure_at_speed(end, v)
@@ -208,7 +217,8 @@ def blow_out(end: FloatArray, gas: FloatArray, outside: float, opening: float) -
         swell = 1.0 + 0.5 * (gamma - 1.0) * v * v / square
         t = 2.0 / (gamma + 1.0) * swell
         s = t ** (1.0 / (gamma - 1.0))
-        if pressure * s * t >= outside:
+        choked = pressure * s * t >= outside
+        if choked:
             throat = opening * c * s * math.sqrt(t)
             gap = v - throat
             steep = 1.0 - throat * (
@@ -225,16 +235,20 @@ def blow_out(end: FloatArray, gas: FloatArray, outside: float, opening: float) -
             steep = 2.0 * (
                 v * (inverse - 1.0) - v * v * inverse * slope / (density * square) + slope / density
             )
-        if not steep > 0.0:
-            steep = 2.0 * c if abs(gap) > c else 1.0
+        if gap > 0.0:
+            high = v
+        else:
+            low = v
         next_v = v - gap / steep
-        next_v = next_v if next_v > 0.1 * v else 0.1 * v
-        next_v = next_v if next_v < v + 0.5 * c else v + 0.5 * c
+        if not (low < next_v < high):
+            next_v = 0.5 * (low + high)
         change = abs(next_v - v)
         v = next_v
         if change < TOLERANCE * c:
             found = True
             break
+    if choked:  # a fully open sonic end is a double root, approached slowly
+        found = found | (abs(gap) < 1e-5 * end[END_SOUND])
     pressure = pressure_at_speed(end, v)
     set_outflow(end, gas, pressure, v)
     return found
@@ -253,6 +267,8 @@ def blow_in(end: FloatArray, vessel: FloatArray, opening: float) -> bool:
     heat = gamma * constant / (gamma - 1.0)
     exponent = gamma / (gamma - 1.0)
     highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * total)
+    low = 0.0
+    high = highest
     w = -end[FACE_SPEED]
     y = w / opening if w > 0.0 else 0.1 * highest
     y = y if y < highest else highest
@@ -274,11 +290,17 @@ def blow_in(end: FloatArray, vessel: FloatArray, opening: float) -> bool:
         gap = flow - density * w
         stiff = density / pressure_slope(end, pressure) + w / (constant * duct_temperature)
         steep = throat * (opening * (1.0 - y * y / (gamma * constant * temperature)) + y * stiff)
-        if not steep > 0.0:
-            steep = opening * throat
+        if gap > 0.0:
+            high = y
+        else:
+            low = y
         next_y = y - gap / steep
-        next_y = next_y if next_y > 0.0 else 0.0
-        next_y = next_y if next_y < highest else highest
+        if not (low < next_y < high):
+            next_y = 0.5 * (low + high)
+            if (y < highest) & (high >= highest):
+                next_y = highest
+        if (y >= highest) & (gap < 0.0):
+            break
         change = abs(next_y - y)
         y = next_y
         if change < TOLERANCE * highest:

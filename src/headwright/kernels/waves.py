@@ -25,6 +25,7 @@ from headwright.kernels.layout import (
     END_GAMMA,
     END_GAS_CONSTANT,
     END_PRESSURE,
+    END_REACH,
     END_SOUND,
     END_SPEED,
     END_VAPOUR,
@@ -121,6 +122,7 @@ def set_outflow(end: FloatArray, gas: FloatArray, pressure: float, speed: float)
     end[OUT_ENERGY] = flow * total
     end[OUT_BURNED] = flow * burned
     end[OUT_VAPOUR] = flow * vapour
+    end[END_REACH] = 2.0
 
 
 @compiled
@@ -145,6 +147,7 @@ def set_inflow(
     end[OUT_ENERGY] = flow * total_enthalpy
     end[OUT_BURNED] = flow * burned
     end[OUT_VAPOUR] = flow * vapour
+    end[END_REACH] = 2.0
 
 
 @inlined
@@ -170,14 +173,20 @@ def release(end: FloatArray, gas: FloatArray, pressure: float) -> float:
         The outward speed [m/s]; negative means that the gas would flow in instead, and nothing
         was set.
     """
-    speed = speed_at_pressure(end, pressure)
+    p = end[END_PRESSURE]
+    v = end[END_SPEED]
+    c = end[END_SOUND]
+    gamma = end[END_GAMMA]
+    steep = math.sqrt(1.0 + (gamma + 1.0) / (2.0 * gamma) * (pressure / p - 1.0))
+    speed = v - (pressure - p) / (end[END_DENSITY] * c * steep)
     if speed < 0.0:
-        return speed
-    density = density_at_pressure(end, pressure)
-    if density * speed * speed > end[END_GAMMA] * pressure:
+        return float(speed)
+    swept_out = (v >= c) & (v >= c * steep)  # not even a shock could run in against the flow
+    if swept_out | (density_at_pressure(end, pressure) * speed * speed > gamma * pressure):
         speed = choked_speed(end)
-        pressure = (
-            end[END_PRESSURE] if end[END_SPEED] >= end[END_SOUND] else pressure_at_speed(end, speed)
-        )
+        pressure = p if v >= c else pressure_at_speed(end, speed)
+        set_outflow(end, gas, pressure, speed)
+        end[END_REACH] = 0.0  # nothing outside is felt, so nothing is to be mirrored
+        return float(speed)
     set_outflow(end, gas, pressure, speed)
-    return speed
+    return float(speed)

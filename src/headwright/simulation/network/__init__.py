@@ -61,6 +61,7 @@ from headwright.simulation.network.result import (
     Probe,
     ProbeHistory,
     RunResult,
+    VesselContents,
     VesselHistory,
     VesselProbe,
 )
@@ -103,6 +104,7 @@ __all__ = [
     "TimeTable",
     "TransmissiveEnd",
     "Vent",
+    "VesselContents",
     "VesselHistory",
     "VesselProbe",
     "Viscosity",

@@ -20,7 +20,7 @@ from headwright.simulation.network.ducts import (
 )
 from headwright.simulation.network.gas_model import COEFFICIENTS, GasModel
 from headwright.simulation.network.joint_lines import JointLines, joint_lines
-from headwright.simulation.network.joints import Mouth, Volume
+from headwright.simulation.network.joints import Mouth, TransmissiveEnd, Volume
 from headwright.simulation.network.model import SIDES, Network
 
 __all__ = ["CellGrid", "NetworkArrays", "build_arrays", "gas_table"]
@@ -137,6 +137,10 @@ def build_arrays(network: Network) -> NetworkArrays:
         work_rows[row] = 1.0
     vessel_names = {vessel.name: index for index, vessel in enumerate(network.vessels)}
     lines = joint_lines(network, by_end, vessel_names)
+    for joint in network.joints:
+        if isinstance(joint, TransmissiveEnd):
+            ends[by_end[joint.end], at.END_REACH] = 0.0
+    set_first_ghosts(field, ends, end_places)
     vessels, kinds = _vessels(network, lines)
     return NetworkArrays(
         grids,
@@ -342,6 +346,20 @@ def put_state(field: FloatArray, grid: CellGrid, profile: GasProfile, gas: GasMo
             field[place + row * at.ROW_LENGTH] = value
 
 
+def set_first_ghosts(field: FloatArray, ends: FloatArray, end_places: IntArray) -> None:
+    """Start every end's ghost as a copy of its end cell."""
+    for line, place in zip(ends, end_places, strict=True):
+        cell = place[at.END_CELL]
+        for column, row, factor in (
+            (at.GHOST_DENSITY, at.DENSITY, 1.0),
+            (at.GHOST_SPEED, at.VELOCITY, line[at.END_SIGN]),
+            (at.GHOST_PRESSURE, at.PRESSURE, 1.0),
+            (at.GHOST_BURNED, at.BURNED_FRACTION, 1.0),
+            (at.GHOST_VAPOUR, at.VAPOUR_FRACTION, 1.0),
+        ):
+            line[column] = factor * field[cell + row * at.ROW_LENGTH]
+
+
 def _bend_loss(grid: CellGrid) -> FloatArray:
     """Loss coefficient per length of every cell, K / 2 / length [1/m]."""
     half = 0.5 * grid.cell_length
@@ -374,6 +392,7 @@ def _ends(
         by_end[end] = number
         ends[number, at.END_AREA] = grid.face_areas[0 if start else -1]
         ends[number, at.END_SIGN] = -1.0 if start else 1.0
+        ends[number, at.END_REACH] = 2.0
         ghost = _beside(cell, -1 if start else 1, window)
         local = cell % at.BLOCK_SIZE
         places[number] = (

@@ -94,7 +94,7 @@ class GasComponent:
                 str(self.energy_coefficients),
                 f"give 1 to {COEFFICIENTS} coefficients",
             )
-        for temperature in np.linspace(10.0, 5000.0, 500):
+        for temperature in np.linspace(150.0, 4000.0, 386):
             if not self.specific_heat_volume(float(temperature)) > 0.0:
                 raise QuantityError(
                     "energy_coefficients",

@@ -12,8 +12,14 @@ from headwright.errors import QuantityError, SimulationError
 from headwright.kernels import layout as at
 from headwright.kernels import march as clockwork
 from headwright.kernels.samples import FLOW_VALUES, PROBE_VALUES, VESSEL_VALUES, take_sample
-from headwright.simulation.network.arrays import CellGrid, NetworkArrays, put_state
-from headwright.simulation.network.ducts import GasProfile
+from headwright.kernels.sweep import face_mass_fluxes
+from headwright.simulation.network.arrays import (
+    CellGrid,
+    NetworkArrays,
+    put_state,
+    set_first_ghosts,
+)
+from headwright.simulation.network.ducts import DuctEnd, GasProfile
 from headwright.simulation.network.model import Network, ends_of, vessels_of
 from headwright.simulation.network.result import (
     ConservedTotals,
@@ -23,6 +29,7 @@ from headwright.simulation.network.result import (
     Probe,
     ProbeHistory,
     RunResult,
+    VesselContents,
     VesselHistory,
     VesselProbe,
 )
@@ -35,6 +42,7 @@ __all__ = [
     "histories",
     "probe_lines",
     "resume_from",
+    "vessel_contents",
 ]
 
 FloatArray = npt.NDArray[np.float64]
@@ -161,11 +169,25 @@ def _row(arrays: NetworkArrays, grid: CellGrid, row: int) -> FloatArray:
     return arrays.field[grid.places + row * at.ROW_LENGTH]
 
 
-def duct_profiles(arrays: NetworkArrays) -> dict[str, DuctProfile]:
+def duct_profiles(arrays: NetworkArrays, time_step: float) -> dict[str, DuctProfile]:
     """State along every duct."""
     profiles = {}
     gas = arrays.gas
+    fluxes = np.zeros(arrays.field.size)
+    face_mass_fluxes(
+        arrays.field,
+        arrays.work,
+        arrays.ends,
+        arrays.end_places,
+        arrays.block_ends,
+        gas,
+        arrays.window,
+        time_step,
+        fluxes,
+    )
     for grid in arrays.grids:
+        finish = arrays.ends[arrays.ends_by_name[DuctEnd(grid.duct.name, "finish")]]
+        flows = np.append(fluxes[grid.places], finish[at.OUT_MASS]) * grid.face_areas
         density = _row(arrays, grid, at.DENSITY)
         burned = _row(arrays, grid, at.BURNED) / density
         vapour = _row(arrays, grid, at.VAPOUR) / density
@@ -186,8 +208,38 @@ def duct_profiles(arrays: NetworkArrays) -> dict[str, DuctProfile]:
             mach=velocity / _row(arrays, grid, at.SOUND),
             burned_fraction=burned,
             vapour_fraction=vapour,
+            face_mass_flow=flows,
         )
     return profiles
+
+
+def vessel_contents(arrays: NetworkArrays) -> dict[str, VesselContents]:
+    """What every vessel holds."""
+    everything = ProbeLines(
+        (),
+        (),
+        tuple(arrays.vessels_by_name),
+        np.zeros((0, 2), dtype=np.int64),
+        np.zeros(0),
+        np.zeros(0, dtype=np.int64),
+        np.array(list(arrays.vessels_by_name.values()), dtype=np.int64),
+    )
+    samples = np.zeros((1, everything.width))
+    everything.sample(0.0, arrays, samples, 0)
+    contents = {}
+    for order, (name, line) in enumerate(arrays.vessels_by_name.items()):
+        vessel = arrays.vessels[line]
+        first = 1 + VESSEL_VALUES * order
+        contents[name] = VesselContents(
+            mass=float(vessel[at.VESSEL_MASS]),
+            energy=float(vessel[at.VESSEL_ENERGY]),
+            burned_mass=float(vessel[at.VESSEL_BURNED_MASS]),
+            vapour_mass=float(vessel[at.VESSEL_VAPOUR_MASS]),
+            volume=float(vessel[at.VESSEL_VOLUME]),
+            pressure=float(samples[0, first]),
+            temperature=float(samples[0, first + 1]),
+        )
+    return contents
 
 
 def conserved_totals(arrays: NetworkArrays) -> ConservedTotals:
@@ -234,6 +286,20 @@ def resume_from(start: RunResult, network: Network, arrays: NetworkArrays) -> No
             ),
             network.gas,
         )
+    set_first_ghosts(arrays.field, arrays.ends, arrays.end_places)
+    for name, line in arrays.vessels_by_name.items():
+        if arrays.vessel_kinds[line, 0] != at.VOLUME:
+            continue
+        if name not in start.contents:
+            raise QuantityError("start", name, "the earlier run has no such vessel")
+        held = start.contents[name]
+        vessel = arrays.vessels[line]
+        vessel[at.VESSEL_MASS] = held.mass
+        vessel[at.VESSEL_ENERGY] = held.energy
+        vessel[at.VESSEL_BURNED_MASS] = held.burned_mass
+        vessel[at.VESSEL_VAPOUR_MASS] = held.vapour_mass
+        vessel[at.VESSEL_VOLUME] = held.volume
+        vessel[at.VESSEL_TEMPERATURE] = held.temperature
 
 
 def describe_failure(

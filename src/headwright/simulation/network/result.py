@@ -18,6 +18,7 @@ __all__ = [
     "Probe",
     "ProbeHistory",
     "RunResult",
+    "VesselContents",
     "VesselHistory",
     "VesselProbe",
 ]
@@ -136,6 +137,8 @@ class DuctProfile:
         mach: Velocity over sound speed, signed.
         burned_fraction: Mass fraction of burned gas.
         vapour_fraction: Mass fraction of fuel vapour.
+        face_mass_flow: Mass flow through the faces between cells and at both ends, as the
+            balances used it in the last step [kg/s], shape (cells + 1,).
     """
 
     distance: FloatArray
@@ -147,11 +150,17 @@ class DuctProfile:
     mach: FloatArray
     burned_fraction: FloatArray
     vapour_fraction: FloatArray
+    face_mass_flow: FloatArray
 
     @property
     def mass_flow(self) -> FloatArray:
-        """Mass flow rho u A [kg/s] in each cell."""
-        return self.density * self.velocity * self.area
+        """Mass flow [kg/s] in each cell: the mean of that through its two faces.
+
+        In smooth flow this is rho u A; inside a shock, where a cell average of rho u is not a
+        flow, it still is what passes.
+        """
+        mean: FloatArray = 0.5 * (self.face_mass_flow[:-1] + self.face_mass_flow[1:])
+        return mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +181,29 @@ class ConservedTotals:
 
 
 @dataclass(frozen=True, slots=True)
+class VesselContents:
+    """What a vessel holds at the end of a run.
+
+    Attributes:
+        mass: [kg].
+        energy: Internal energy, counted from 0 K [J].
+        burned_mass: [kg].
+        vapour_mass: [kg].
+        volume: [m3].
+        pressure: [Pa].
+        temperature: [K].
+    """
+
+    mass: float
+    energy: float
+    burned_mass: float
+    vapour_mass: float
+    volume: float
+    pressure: float
+    temperature: float
+
+
+@dataclass(frozen=True, slots=True)
 class RunResult:
     """A finished run.
 
@@ -185,6 +217,7 @@ class RunResult:
         probes: Histories of the duct probes, by name.
         flows: Histories of the flow probes, by name.
         vessels: Histories of the vessel probes, by name.
+        contents: What each vessel holds at the end, by its name.
         totals_before: Sums at the start.
         totals_after: Sums at the end.
     """
@@ -197,5 +230,6 @@ class RunResult:
     probes: Mapping[str, ProbeHistory]
     flows: Mapping[str, FlowHistory]
     vessels: Mapping[str, VesselHistory]
+    contents: Mapping[str, VesselContents]
     totals_before: ConservedTotals
     totals_after: ConservedTotals

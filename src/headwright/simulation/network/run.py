@@ -20,6 +20,7 @@ from headwright.simulation.network.readout import (
     histories,
     probe_lines,
     resume_from,
+    vessel_contents,
 )
 from headwright.simulation.network.result import (
     FlowProbe,
@@ -151,10 +152,11 @@ def run(
         steps=steps,
         cell_updates=steps * sum(duct.cells for duct in network.ducts),
         largest_courant=float(clock[clockwork.LARGEST_COURANT]),
-        profiles=duct_profiles(arrays),
+        profiles=duct_profiles(arrays, float(clock[clockwork.LAST_STEP])),
         probes=duct_probes,
         flows=flows,
         vessels=vessels,
+        contents=vessel_contents(arrays),
         totals_before=totals_before,
         totals_after=conserved_totals(arrays),
     )
