@@ -74,7 +74,12 @@ def _measures(item: CandidateView) -> tuple[FigureText, ...]:
 
 def _tight(figure: FigureText) -> str:
     """Return a figure without its unit, for a column whose heading carries the unit."""
-    return escape(figure.first.removesuffix(figure.unit).strip().replace(" ± ", "±")) or "-"
+    return (
+        escape(
+            figure.first.removesuffix(figure.unit).strip().replace(" ± ", "±").replace("≈ ", "≈")
+        )
+        or "-"
+    )
 
 
 def _short_ranking_table(view: RankingView) -> Table:

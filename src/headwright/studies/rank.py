@@ -24,6 +24,14 @@ from headwright.studies.head_cut import NeededCut, needed_cut, with_cut
 __all__ = ["Candidate", "JointSuggestion", "Ranking", "rank", "rank_one"]
 
 MOST_SUGGESTIONS: Final = 8
+BREACH_WEIGHT: Final = 0.5
+"""How much of the power a breached check is reckoned to cost: half, because what is found before
+cutting can mostly be mended, with a smaller valve or an offset guide. Own judgement, no source."""
+
+TRIMMED: Final = frozenset({"compression", "compression_spread"})
+"""Checks that the cut was solved for: the shop pours again after cutting and trims to the target,
+so that their doubt is no risk of a bad choice."""
+
 FIRST_CANDIDATES: Final = 3
 """How many of the best candidates the question 'what to measure next' looks at."""
 
@@ -32,8 +40,8 @@ FIRST_CANDIDATES: Final = 3
 class Candidate:
     """One casting judged for one build.
 
-    ``holds`` is the probability that the check most likely to be breached holds; None where
-    something needed is unknown. The breathing estimate orders candidates but does not enter the
+    ``holds`` is the probability that the check most likely to be breached holds, compression apart
+    (see ``TRIMMED``); None where something needed is unknown. The breathing estimate orders candidates but does not enter the
     verdict. All derived figures are SI.
     """
 
@@ -78,9 +86,9 @@ def rank(bundle: Bundle, castings: Sequence[Casting]) -> Ranking:
     """Rank castings for a build, best first.
 
     The order: those that fit (good or close), then those of which too little is known, then those
-    that fail (fewest failures first); within each, by the power the breathing estimate allows
-    times the probability that the weakest check holds; then by the breathing speed and the metal
-    left. Every figure behind it is an estimate to be verified on the engine.
+    that fail (fewest failures first); within each, by the power the breathing estimate allows,
+    less half of it times the probability that the weakest check is breached; then by the breathing
+    speed and the metal left. Every figure behind it is an estimate to be verified on the engine.
 
     Args:
         bundle: the build with its records; its own casting, if it has one, does not matter.
@@ -141,11 +149,11 @@ def _order(candidate: Candidate) -> tuple[float | str, ...]:
     power = candidate.breathing.power.value or 0.0
     speed = candidate.breathing.breathing_speed.value or 0.0
     fails = sum(finding.verdict == "fails" for finding in candidate.findings)
-    chance = 1.0 if candidate.holds is None else candidate.holds
+    breach = 0.0 if candidate.holds is None else 1.0 - candidate.holds
     return (
         {"good": 0, "close": 0, "unknown": 1, "fails": 2}[candidate.verdict],
         fails,
-        -round(power * chance),
+        -round(power * (1.0 - BREACH_WEIGHT * breach)),
         -speed,
         -(candidate.thickness_left.value or 0.0),
         candidate.casting.tag,
@@ -165,9 +173,9 @@ def _narrowest(findings: Sequence[Finding], check: str) -> Finding | None:
 
 
 def _holds(findings: Sequence[Finding]) -> float | None:
-    chances = [item.probability_of_breach for item in findings]
-    if any(chance is None for chance in chances):
+    if any(item.verdict == "unknown" for item in findings):
         return None
+    chances = [item.probability_of_breach for item in findings if item.check not in TRIMMED]
     return 1.0 - max((chance for chance in chances if chance is not None), default=0.0)
 
 
