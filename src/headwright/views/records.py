@@ -186,7 +186,7 @@ def list_json(records: Sequence[Record]) -> dict[str, Any]:
                 **{
                     name: _jsonable(getattr(record, name))
                     for name in _SUMMARY
-                    if getattr(record, name, None) is not None
+                    if name in type(record).model_fields and getattr(record, name) is not None
                 },
             }
             for record in records
