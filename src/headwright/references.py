@@ -335,6 +335,81 @@ _ALL = (
         1967,
         "memory",
     ),
+    Reference(
+        "keck",
+        "J. C. Keck",
+        "Turbulent flame structure and speed in spark-ignition engines",
+        "19th Symposium (International) on Combustion, p. 1451",
+        1982,
+        "memory",
+    ),
+    Reference(
+        "anderson-octane",
+        "J. E. Anderson, D. M. DiCicco, J. M. Ginder, U. Kramer, T. G. Leone, H. E. Raney-Pablo, "
+        "T. J. Wallington",
+        "High octane number ethanol-gasoline blends: quantifying the potential benefits in the "
+        "United States",
+        "Fuel 97, p. 585",
+        2012,
+        "memory",
+    ),
+    Reference(
+        "mcgeehan",
+        "J. A. McGeehan",
+        "A literature review of the effects of piston and ring friction and lubricating oil "
+        "viscosity on fuel economy",
+        "SAE 780673",
+        1978,
+        "memory",
+    ),
+    Reference(
+        "sandoval-heywood",
+        "D. Sandoval, J. B. Heywood",
+        "An improved friction model for spark-ignition engines",
+        "SAE 2003-01-0725",
+        2003,
+        "memory",
+    ),
+    Reference(
+        "astm-d341",
+        "ASTM",
+        "D341: Viscosity-temperature charts for liquid petroleum products",
+        "ASTM International",
+        2009,
+        "memory",
+    ),
+    Reference(
+        "nist-sp811",
+        "A. Thompson, B. N. Taylor",
+        "Guide for the Use of the International System of Units",
+        "NIST Special Publication 811",
+        2008,
+        "memory",
+    ),
+    Reference(
+        "engelman",
+        "H. W. Engelman",
+        "Design of a tuned intake manifold",
+        "ASME 73-WA/DGP-2",
+        1973,
+        "memory",
+    ),
+    Reference(
+        "kastner",
+        "L. J. Kastner, T. J. Williams, J. B. White",
+        "Poppet inlet valve characteristics and their influence on the induction process",
+        "Proc. IMechE 178, part 1, p. 955",
+        1963,
+        "memory",
+    ),
+    Reference(
+        "wmo-8",
+        "WMO",
+        "Guide to Instruments and Methods of Observation",
+        "World Meteorological Organization, No. 8",
+        2018,
+        "memory",
+    ),
 )
 
 REFERENCES: Mapping[str, Reference] = MappingProxyType({item.key: item for item in _ALL})

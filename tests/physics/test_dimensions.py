@@ -126,6 +126,9 @@ SCALED: dict[str, Case] = {
         "m3/s", (1e-3, "m2"), (7e3, "Pa"), (1e5, "Pa"), (290.0, "K"), GAS, (1.4, "-")
     ),
     "friction.friction_power": case("W", (1e5, "Pa"), (2e-3, "m3"), (600.0, "rad/s")),
+    "friction_engine.piston_motion": case(
+        "m/s; m/s2", (ANGLE, "rad"), (0.08, "m"), (0.14, "m"), (600.0, "rad/s")
+    ),
     "friction_parts.bearing_power": case(
         "W", (8e-3, "Pa s"), (600.0, "rad/s"), (0.06, "m"), (0.02, "m"), (6e-5, "m")
     ),
@@ -152,11 +155,12 @@ SCALED: dict[str, Case] = {
         "N",
         (1e6, "Pa"),
         (5.0, "m/s"),
+        (8e-3, "Pa s"),
         (0.09, "m"),
         (1e-3, "m"),
         (2e5, "Pa"),
         (0.12, "-"),
-        (0.03, "-"),
+        (4.8, "-"),
         (1.0, "m/s"),
     ),
     "friction_parts.rod_side_thrust": case("N", (5e3, "N"), (1.0, "rad"), (0.08, "m"), (0.14, "m")),
@@ -270,6 +274,7 @@ FITTED: dict[str, str] = {
     "friction.chen_flynn_pressure": "Pa",
     "friction.patton_pressures": "Pa",
     "friction.quadratic_pressure": "Pa",
+    "friction_engine.auxiliary_pressure": "Pa",
     "friction_parts.oil_viscosity": "Pa s",
     "fuel.charge_temperature": "K",
     "fuel.heating_value_liquid": "J/kg",
@@ -302,8 +307,10 @@ RECORDS = {
     "finite_heat.finite_heat_cycle",
     "flame_geometry.chamber",
     "flame_geometry.disc_chamber",
+    "flame_geometry.domed_chamber",
     "flame_geometry.flame_table",
     "flame_geometry.squish_chamber",
+    "friction_engine.engine_friction",
     "fuel.blend",
     "fuel.fuel",
     "gas.gas_model",

@@ -58,6 +58,22 @@ def test_edge_plug_burns_with_less_front_than_a_central_one() -> None:
     assert 0.4 < ratio < 0.75
 
 
+@pytest.mark.reference
+def test_dome_with_the_gap_at_the_centre_of_its_sphere() -> None:
+    # A half sphere over the bore, the gap 0.1 mm above its centre, the piston at the deck: the
+    # flame is a half sphere and nearly touches all of the head at once. 1 %: that 0.1 mm.
+    half = 0.05
+    full = 2.0 / 3.0 * math.pi * half**3
+    shape = flame.domed_chamber(0.1, full, 0.0, 0.0, plug_gap=0.0499)
+    radii = np.array([0.01, 0.025, 0.04, 0.048])
+    volume, areas = flame.flame_areas(shape, 1e-6, radii)
+    segment = math.pi * (1e-4 + 1e-6) * radii**2  # the slice between gap and piston
+    np.testing.assert_allclose(volume, 2.0 / 3.0 * math.pi * radii**3 + segment, rtol=0.01)
+    assert shape.roof_factor == pytest.approx(2.0, rel=1e-2)
+    assert shape.head_volume == pytest.approx(full, rel=1e-9)
+    assert areas[2, flame.HEAD] == pytest.approx(0.0, abs=2e-4)
+
+
 @pytest.mark.prop
 @settings(deadline=None, max_examples=20)
 @given(
@@ -114,6 +130,8 @@ def test_bad_chambers() -> None:
         flame.squish_chamber(0.1, 60e-6, 0.5, -0.02, 0.0)
     with pytest.raises(InputError, match="squish share"):
         flame.squish_chamber(0.1, 60e-6, 0.9, 0.02, 0.0)
+    with pytest.raises(InputError, match="between 0 and 262 cm3"):
+        flame.domed_chamber(0.1, 400e-6, 0.0, 0.0)
     shape = flame.disc_chamber(0.1, 0.0, 0.0, plug_gap=0.004)
     with pytest.raises(InputError, match="above the spark gap"):
         flame.flame_areas(shape, 0.002, np.array([0.01]))

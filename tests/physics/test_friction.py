@@ -137,8 +137,8 @@ def test_stroke_work_of_constant_force() -> None:
 
 @pytest.mark.prop
 def test_rings_and_followers() -> None:
-    still = friction_parts.ring_force(1e6, 0.0, 0.09, 1.2e-3, 0.15e6)
-    moving = friction_parts.ring_force(1e6, 10.0, 0.09, 1.2e-3, 0.15e6)
+    still = friction_parts.ring_force(1e6, 0.0, 8e-3, 0.09, 1.2e-3, 0.15e6)
+    moving = friction_parts.ring_force(1e6, 10.0, 8e-3, 0.09, 1.2e-3, 0.15e6)
     assert still == pytest.approx(0.12 * math.pi * 0.09 * 1.2e-3 * 1.15e6, rel=1e-12)
     assert moving < still
     angle = np.linspace(0.0, 2.0 * math.pi, 721)

@@ -44,7 +44,11 @@ def test_music_wire_example() -> None:
     strength = 0.45 * 201e3 / 0.037**0.145 * PSI
     unit = spring.shear_stress(1.0, wire, mean, spring.bergstrasser_factor(index))
     assert strength / unit / POUND_FORCE == pytest.approx(6.45, rel=5e-3)
-    assert spring.solid_length(wire, 12.5) / INCH == pytest.approx(0.4995, rel=1e-9)
+    solid = spring.solid_length(wire, 12.5)
+    assert solid / INCH == pytest.approx(0.4995, rel=1e-9)
+    deflection = strength / unit / rate
+    assert deflection / INCH == pytest.approx(1.57, rel=5e-3)
+    assert (solid + deflection) / INCH == pytest.approx(2.066, rel=5e-3)
 
 
 @pytest.mark.reference

@@ -35,6 +35,7 @@ __all__ = [
     "FlameTable",
     "chamber",
     "disc_chamber",
+    "domed_chamber",
     "flame_areas",
     "flame_lookup",
     "flame_table",
@@ -162,6 +163,48 @@ def disc_chamber(bore: float, depth: float, plug_offset: float, plug_gap: float 
     return chamber(
         bore, plug_offset, 0.0, depth - plug_gap, lambda x, y: np.full_like(x + y, depth)
     )
+
+
+def domed_chamber(
+    bore: float, volume: float, plug_x: float, plug_y: float, plug_gap: float = 0.002
+) -> Chamber:
+    """A hemispherical chamber: a spherical cap over the whole bore, no squish.
+
+    The height H of the cap follows from its volume, ``pi H (3 a**2 + H**2) / 6``, a the half bore.
+
+    Args:
+        bore: [m].
+        volume: of the chamber above the deck plane [m3].
+        plug_x: of the spark gap from the bore axis [m].
+        plug_y: of the spark gap from the bore axis [m].
+        plug_gap: how far the gap stands below the roof [m].
+
+    Raises:
+        InputError: no volume, or more than a half sphere.
+    """
+    half = 0.5 * bore
+    if not 0.0 < volume <= 2.0 / 3.0 * math.pi * half**3 * 1.001:
+        raise InputError(
+            f"chamber volume: {volume * 1e6:g} cm3 is not that of a dome over a bore of "
+            f"{bore * 1000:g} mm; it must lie between 0 and "
+            f"{2.0 / 3.0 * math.pi * half**3 * 1e6:.0f} cm3"
+        )
+    low, high = 0.0, 1.01 * half
+    for _ in range(60):
+        height = 0.5 * (low + high)
+        small = math.pi * height * (3.0 * half**2 + height**2) / 6.0 < volume
+        low, high = (height, high) if small else (low, height)
+    radius = (half**2 + height**2) / (2.0 * height)
+
+    def roof(x: Array, y: Array) -> Array:
+        dome = np.sqrt(np.maximum(radius**2 - x**2 - y**2, 0.0)) - (radius - height)
+        return np.asarray(np.maximum(dome, 0.0), dtype=np.float64)
+
+    at_plug = float(roof(np.array(plug_x), np.array(plug_y)))
+    factor = (half**2 + height**2) / half**2
+    made = chamber(bore, plug_x, plug_y, at_plug - plug_gap, roof, factor)
+    scale = volume / made.head_volume
+    return replace(made, cell_roof=made.cell_roof * scale, wall_roof=made.wall_roof * scale)
 
 
 def squish_chamber(

@@ -1,7 +1,7 @@
 """Friction part by part: what rod length, springs, bearings, rings and oil each cost.
 
 Built from first relations so that a change of one part shows. Every coefficient has a stated
-range; taken together expect the total within about a fifth, to be calibrated on motored or
+range; taken together expect the total within about a third, to be calibrated on motored or
 coast-down pulls.
 
 * Oil: viscosity against temperature by the Walther equation (ASTM D341).
@@ -10,8 +10,8 @@ coast-down pulls.
   to a third more.
 * Piston skirt: sheared oil film plus a mixed-friction share of the side thrust. A short rod leans
   more and presses harder.
-* Rings: tension and gas pressure on the faces with a coefficient that falls with speed (Heywood,
-  *Internal Combustion Engine Fundamentals*, ch. 13, from memory).
+* Rings: tension and gas pressure on the faces; boundary friction at the dead centres, an oil film
+  after J. A. McGeehan, SAE 780673 (1978), in between (from memory).
 * Valve gear: sliding of the follower under spring and inertia load, plus rocker pivots.
 """
 
@@ -183,35 +183,39 @@ def skirt_force(
 def ring_force(
     pressure_behind: Value,
     piston_speed: Value,
+    dynamic_viscosity: Value,
     bore: float,
     face_height: float,
     tension_pressure: float,
     boundary_coefficient: float = 0.12,
-    film_coefficient: float = 0.03,
+    film_factor: float = 4.8,
     transition_speed: float = 1.0,
 ) -> Value:
     """Friction of one piston ring, always positive [N].
 
-    ``f(v) pi B b (p_t + p_behind)`` with f falling from boundary to film friction as
-    ``f_film + (f_boundary - f_film) exp(-|v| / v0)``.
+    ``f pi B b p`` with p the ring's contact pressure, ``p_t + p_behind``, and
+    ``f = f_boundary exp(-|v| / v0) + k sqrt(mu |v| / (p b))``: boundary friction where the ring
+    stops, an oil film that carries more drag the faster it moves.
 
     Args:
         pressure_behind: gas pressure above crankcase on the back of the ring [Pa]; for the top
             ring that of the cylinder, about a fifth of it for the second, none for the oil ring.
         piston_speed: [m/s].
+        dynamic_viscosity: of the oil on the bore [Pa s].
         bore: [m].
         face_height: b of the running face [m].
         tension_pressure: p_t, contact pressure by the ring's own tension [Pa]; 0.1 to 0.2 MPa
             for compression rings, 0.5 to 1 MPa for oil rings (common practice).
         boundary_coefficient: at the dead centres [-]; 0.08 to 0.15.
-        film_coefficient: at speed [-]; 0.01 to 0.05.
+        film_factor: k [-]; 2.5 to 4.8 by the profile of the face (McGeehan).
         transition_speed: v0 [m/s].
     """
-    coefficient = film_coefficient + (boundary_coefficient - film_coefficient) * np.exp(
-        -np.abs(piston_speed) / transition_speed
+    speed = np.abs(piston_speed)
+    contact = tension_pressure + np.maximum(pressure_behind, 0.0)
+    coefficient = boundary_coefficient * np.exp(-speed / transition_speed) + (
+        film_factor * np.sqrt(dynamic_viscosity * speed / (contact * face_height))
     )
-    load = math.pi * bore * face_height * (tension_pressure + np.maximum(pressure_behind, 0.0))
-    force: Value = coefficient * load
+    force: Value = coefficient * math.pi * bore * face_height * contact
     return force
 
 

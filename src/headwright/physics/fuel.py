@@ -76,6 +76,11 @@ class Fuel:
         return stoichiometric_air_fuel_ratio(self.vapour)
 
     @property
+    def mean_octane(self) -> float:
+        """Mean of research and motor octane [-], the fair single figure for a hot race engine."""
+        return 0.5 * (self.research_octane + self.motor_octane)
+
+    @property
     def hydrogen_carbon_ratio(self) -> float:
         """Hydrogen atoms per carbon atom [-]."""
         atoms = atoms_per_kg(self.vapour)

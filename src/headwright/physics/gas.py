@@ -16,8 +16,10 @@ to 0.35 % for fuel vapours (the largest errors sit at the 1000 K joint of the NA
 is the absolute internal energy with the elements at 298.15 K as zero, so that burning is a
 change of constituent at constant absolute energy.
 
-The functions here are plain arithmetic on scalars or numpy arrays. They compile unchanged with
-numba; coefficients may be a (7,) array or, for many states at once, a (7, n) array.
+The functions here are plain arithmetic on scalars or numpy arrays; coefficients may be a (7,)
+array or, for many states at once, a (7, n) array. Except for the two ``blend`` functions they
+compile unchanged with numba, once ``numba.extending.register_jitable`` was told of the functions
+they call.
 
 Sources: NASA TM-4513 (1993) for the data; closed forms derived here from the fit.
 """
