@@ -6,6 +6,8 @@ grams ...) because that is how a reader checks them; the entry holds them in SI.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from headwright.quantities.quantity import Quantity
 from headwright.quantities.units import DIMENSIONS
 
@@ -21,6 +23,9 @@ __all__ = [
     "temperature",
     "volume",
 ]
+
+
+Writer = Callable[[str, str, int, int, float, float, str], Quantity]
 
 
 def _entry(
@@ -49,92 +54,36 @@ def _entry(
     )
 
 
-def length(
-    name: str,
-    symbol: str,
-    inch_decimals: int,
-    mm_decimals: int,
-    low: float,
-    high: float,
-    meaning: str,
-) -> Quantity:
-    """Make an entry in inches and millimetres; the range is in millimetres."""
-    inch, metric = ("in", inch_decimals), ("mm", mm_decimals)
-    return _entry(name, symbol, "length", inch, metric, low, high, meaning, "mm")
+def _writer(
+    dimension: str, inch_unit: str, metric_unit: str, given_in: str, *, scale: float = 1.0
+) -> Writer:
+    """Make the short way for one dimension: name, symbol, decimals in both, range, meaning."""
+
+    def write(
+        name: str,
+        symbol: str,
+        inch_decimals: int,
+        metric_decimals: int,
+        low: float,
+        high: float,
+        meaning: str,
+    ) -> Quantity:
+        inch, metric = (inch_unit, inch_decimals), (metric_unit, metric_decimals)
+        span = (low * scale, high * scale)
+        return _entry(name, symbol, dimension, inch, metric, *span, meaning, given_in)
+
+    return write
 
 
-def area(
-    name: str,
-    symbol: str,
-    inch_decimals: int,
-    mm_decimals: int,
-    low: float,
-    high: float,
-    meaning: str,
-) -> Quantity:
-    """Make an entry in square inches and square millimetres; the range is in the latter."""
-    inch, metric = ("in2", inch_decimals), ("mm2", mm_decimals)
-    return _entry(name, symbol, "area", inch, metric, low, high, meaning, "mm2")
-
-
-def volume(
-    name: str,
-    symbol: str,
-    inch_decimals: int,
-    cc_decimals: int,
-    low: float,
-    high: float,
-    meaning: str,
-) -> Quantity:
-    """Make an entry in cubic centimetres under both systems, as the trade pours."""
-    inch, metric = ("cc", inch_decimals), ("cc", cc_decimals)
-    return _entry(name, symbol, "volume", inch, metric, low, high, meaning, "cc")
-
-
-def mass(
-    name: str,
-    symbol: str,
-    inch_decimals: int,
-    g_decimals: int,
-    low: float,
-    high: float,
-    meaning: str,
-) -> Quantity:
-    """Make an entry in grams under both systems, as the trade weighs."""
-    inch, metric = ("g", inch_decimals), ("g", g_decimals)
-    return _entry(name, symbol, "mass", inch, metric, low, high, meaning, "g")
-
-
-def angle(
-    name: str, symbol: str, inch_decimals: int, decimals: int, low: float, high: float, meaning: str
-) -> Quantity:
-    """Make an entry in degrees."""
-    inch, metric = ("deg", inch_decimals), ("deg", decimals)
-    return _entry(name, symbol, "angle", inch, metric, low, high, meaning, "deg")
-
-
-def temperature(
-    name: str, symbol: str, inch_decimals: int, decimals: int, low: float, high: float, meaning: str
-) -> Quantity:
-    """Make an entry in degrees Fahrenheit and Celsius; the range is in Celsius."""
-    inch, metric = ("°F", inch_decimals), ("°C", decimals)
-    return _entry(name, symbol, "temperature", inch, metric, low, high, meaning, "°C")
-
-
-def speed(
-    name: str, symbol: str, inch_decimals: int, decimals: int, low: float, high: float, meaning: str
-) -> Quantity:
-    """Make an entry in revolutions a minute."""
-    inch, metric = ("rpm", inch_decimals), ("rpm", decimals)
-    return _entry(name, symbol, "rotational_speed", inch, metric, low, high, meaning, "rpm")
-
-
-def share(
-    name: str, symbol: str, inch_decimals: int, decimals: int, low: float, high: float, meaning: str
-) -> Quantity:
-    """Make an entry shown in per cent; the range is a plain fraction."""
-    inch, metric = ("%", inch_decimals), ("%", decimals)
-    return _entry(name, symbol, "fraction", inch, metric, 100 * low, 100 * high, meaning, "%")
+length = _writer("length", "in", "mm", "mm")
+area = _writer("area", "in2", "mm2", "mm2")
+volume = _writer("volume", "cc", "cc", "cc")
+mass = _writer("mass", "g", "g", "g")
+angle = _writer("angle", "deg", "deg", "deg")
+temperature = _writer("temperature", "°F", "°C", "°C")
+speed = _writer("rotational_speed", "rpm", "rpm", "rpm")
+share = _writer("fraction", "%", "%", "%", scale=100.0)
+"""Shown in per cent; the range is given as a plain fraction."""
 
 
 def plain(
