@@ -28,6 +28,7 @@ IN = 25.4e-3
 RPM = math.pi / 30.0
 CYLINDERS = 4
 SPACING_MM = 115.0
+HEAD_MM = 48.0
 
 Body = dict[str, Any]
 
@@ -228,6 +229,16 @@ def flow_test(
     if head is not None:
         body["valve_head_diameter"] = m(head, "0.02 mm")
     return FlowTest.read(body)
+
+
+def curtain_test(coefficient: float, head: float = HEAD_MM, **more: Any) -> FlowTest:
+    """Make the flow test of a port with one discharge coefficient of the curtain at all lifts."""
+    lifts = [n * 1e-3 for n in range(1, 19)]
+    return flow_test(
+        [(lift, coefficient * math.pi * head * 1e-3 * lift) for lift in lifts],
+        head=f"{head} mm",
+        **more,
+    )
 
 
 def bundle(
