@@ -102,7 +102,14 @@ def show_command(
 @click.command("history")
 @click.argument("kind")
 @click.argument("tag")
-@click.option("--compare", nargs=2, type=click.IntRange(1), default=None, metavar="OLD NEW")
+@click.option(
+    "--compare",
+    nargs=2,
+    type=click.IntRange(1),
+    default=None,
+    metavar="OLD NEW",
+    help="List what differs between two revisions.",
+)
 @click.option(
     "--bring-back",
     type=click.IntRange(1),

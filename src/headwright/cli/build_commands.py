@@ -96,7 +96,13 @@ def demo_command(folder: Path, as_json: bool) -> None:
 @click.command("serve")
 @book_option
 @click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
-@click.option("--port", default=8451, show_default=True, type=click.IntRange(1, 65535))
+@click.option(
+    "--port",
+    default=8451,
+    show_default=True,
+    type=click.IntRange(1, 65535),
+    help="Port to listen on.",
+)
 @speaks_plainly
 def serve_command(book: Path | None, host: str, port: int) -> None:
     """Open the shop book in the browser, on this machine only."""

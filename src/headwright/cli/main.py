@@ -33,7 +33,7 @@ STOPPED: Final = 130
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="headwright")
+@click.version_option(package_name="headwright", prog_name="headwright")
 def cli() -> None:
     """Choose, check and prove the cylinder head before metal is cut.
 

@@ -56,7 +56,8 @@ def print_ranking(console: Console, view: RankingView, *, show_all: bool = False
     console.print(f"[bold]Which casting for {escape(view.build)}?[/]  {escape(view.purpose)}")
     console.print(f"Short block {escape(view.short_block)}; {escape(view.wanted)}.\n")
     narrow = console.width < NARROW
-    console.print(_short_ranking_table(view) if narrow else _ranking_table(view))
+    if view.candidates:
+        console.print(_short_ranking_table(view) if narrow else _ranking_table(view))
     console.print(f"\n[bold]{escape(view.answer)}[/]\n")
     for candidate in view.candidates:
         _print_reasons(console, candidate, with_figures=narrow)
@@ -92,11 +93,14 @@ def _short_ranking_table(view: RankingView) -> Table:
 
 
 def _ranking_table(view: RankingView) -> Table:
+    rows = [_measures(item) for item in view.candidates]
     units = [
-        next((f.unit for f in column if f.unit), "")
-        for column in zip(*map(_measures, view.candidates), strict=True)
+        next((row[place].unit for row in rows if row[place].unit), "")
+        for place in range(len(MEASURES))
     ]
-    headings = [f"{name}, {unit}" for name, unit in zip(MEASURES, units, strict=True)]
+    headings = [
+        f"{name}, {unit}" if unit else name for name, unit in zip(MEASURES, units, strict=True)
+    ]
     table = _table("", "casting", "verdict", *headings, "holds", "grade", right=headings)
     for item in view.candidates:
         table.add_row(
