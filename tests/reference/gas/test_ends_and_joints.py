@@ -11,6 +11,8 @@ from headwright.simulation.network import (
     AreaChange,
     ClosedEnd,
     Duct,
+    FlowProbe,
+    GasComponent,
     GasModel,
     GasProfile,
     GasState,
@@ -30,6 +32,7 @@ from headwright.simulation.network import (
 )
 
 from . import acoustics, simple_waves, sudden_openings
+from .orifice_flow import orifice_mass_flow
 from .rigs import AIR, AIR_CONSTANT, carry, pulse_area
 
 pytestmark = pytest.mark.reference
@@ -260,13 +263,16 @@ def sudden(joint_at, duct_state, vessels, area, until=2.5e-3, cells=200, gas=AIR
     diameter = math.sqrt(4.0 * area / math.pi)
     duct = Duct.straight("pipe", 2.0, diameter, cells, duct_state)
     network = Network((duct,), (joint_at, TransmissiveEnd(start_of("pipe"))), gas, vessels)
-    profile = carry(network, until).profiles["pipe"]
+    result = carry(network, until, [FlowProbe("end", finish_of("pipe"))])
+    profile, flow = result.profiles["pipe"], result.flows["end"]
     core = slice(-12, -2)
+    late = flow.time > 0.8 * until
     return (
         float(np.mean(profile.pressure[core])),
         float(np.mean(profile.velocity[core])),
-        float(np.mean(profile.temperature[core])),
-        float(np.mean(profile.mass_flow[core])),
+        float(np.mean(profile.temperature[-4:-1])),
+        float(np.mean(flow.mass_flow[late])),
+        float(np.mean(flow.enthalpy_flow[late])),
     )
 
 
@@ -295,9 +301,11 @@ def test_valve_opens_into_a_duct(case):
     # Plateau between the wave and the contact or behind it: settled to 0.5 % within 200 cells.
     assert got[0] == pytest.approx(exact.pressure, rel=5e-3)
     assert got[1] == pytest.approx(-exact.inward_velocity, rel=1e-2)
-    assert got[3] == pytest.approx(-exact.mass_flow_in, rel=1e-2)
+    assert got[3] == pytest.approx(-exact.mass_flow_in, rel=5e-3)
     # Entered gas carries the vessel's total enthalpy.
-    assert got[2] == pytest.approx(exact.temperature, rel=1e-2)
+    assert got[4] == pytest.approx(got[3] * 3.5 * AIR_CONSTANT * temperature, rel=1e-9)
+    if exact.inward_velocity * 2.5e-3 > 0.08:  # the contact has left the cells read
+        assert got[2] == pytest.approx(exact.temperature, rel=1e-2)
 
 
 OUTFLOWS = [
@@ -349,9 +357,13 @@ def test_mouth_opens(vessel, duct):
         area,
         until=0.9 / hot,
     )
-    assert got[0] == pytest.approx(exact.pressure, rel=5e-3)
-    assert got[1] == pytest.approx(-exact.inward_velocity, rel=1e-2)
-    assert got[2] == pytest.approx(exact.temperature, rel=1e-2)
+    assert got[3] == pytest.approx(area * exact.mass_flow_in * -1.0, rel=5e-3)
+    if duct[0] / vessel[0] < 3.0:
+        assert got[0] == pytest.approx(exact.pressure, rel=5e-3)
+        assert got[1] == pytest.approx(-exact.inward_velocity, rel=1e-2)
+    if duct[0] > vessel[0]:
+        # Sonic outflow keeps its expansion fan at the mouth, so only the last cells tell.
+        assert got[2] == pytest.approx(exact.temperature, rel=2.5e-2)
 
 
 def test_reverse_area_of_a_valve():
@@ -377,26 +389,25 @@ def test_throttle_between_ducts_both_ways(share, swap):
     ends = (finish_of("high"), start_of("low"))
     joint = Throttle(*(ends[::-1] if swap else ends), share * area)
     joints = (joint, TransmissiveEnd(start_of("high")), TransmissiveEnd(finish_of("low")))
-    result = carry(Network((high, low), joints, AIR), 1.2e-3)
+    probes = [FlowProbe("out", finish_of("high")), FlowProbe("in", start_of("low"))]
+    result = carry(Network((high, low), joints, AIR), 1.2e-3, probes)
+    out, entering = result.flows["out"], result.flows["in"]
+    # One flow on both sides, to round-off, at every step.
+    assert out.mass_flow == pytest.approx(entering.mass_flow, rel=1e-9, abs=1e-15)
+    assert out.enthalpy_flow == pytest.approx(entering.enthalpy_flow, rel=1e-9, abs=1e-9)
     up, down = result.profiles["high"], result.profiles["low"]
-    before, after = up.mass_flow[-8:-1].mean(), down.mass_flow[1:8].mean()
-    assert before == pytest.approx(after, rel=5e-3)
+    flow = out.mass_flow[out.time > 0.8 * result.time].mean()
     heat = 3.5 * AIR_CONSTANT
-
-    def total(profile, part):
-        return (profile.temperature[part] + profile.velocity[part] ** 2 / (2 * heat)).mean()
-
-    assert total(up, slice(-8, -1)) == pytest.approx(total(down, slice(1, 8)), rel=5e-3)
+    static, speed = up.temperature[-8:-1].mean(), up.velocity[-8:-1].mean()
+    total = static + speed**2 / (2 * heat)
+    carried = out.enthalpy_flow[-1] / (out.mass_flow[-1] * heat)
+    assert total == pytest.approx(carried, rel=3e-3)
     # Mass flow of the orifice from the total state before it to the pressure behind it
     # (Shapiro vol. 1, ch. 4), both taken from the computed plateaus.
-    from .orifice_flow import orifice_mass_flow
-
-    t0 = total(up, slice(-8, -1))
-    static = up.temperature[-8:-1].mean()
-    p0 = up.pressure[-8:-1].mean() * (t0 / static) ** 3.5
-    flow = orifice_mass_flow(share * area, p0, t0, down.pressure[1:8].mean())
+    supply = up.pressure[-8:-1].mean() * (total / static) ** 3.5
+    exact = orifice_mass_flow(share * area, supply, total, down.pressure[1:8].mean())
     if share < 1.0:
-        assert before == pytest.approx(flow, rel=1e-2)
+        assert flow == pytest.approx(exact, rel=5e-3)
 
 
 def test_orifice_at_full_area_behaves_like_a_mouth_or_is_refused():
@@ -412,18 +423,21 @@ def test_orifice_at_full_area_behaves_like_a_mouth_or_is_refused():
 
 
 def test_gases_of_other_constants_reflect_by_impedance():
-    """Hot burned gas meets cold fresh gas of another gamma and R at a step of area."""
-    from headwright.simulation.network import GasComponent
+    """Hot light gas meets cold heavy gas at a step of area.
 
-    fresh = GasComponent.perfect("fresh", 1.4, 287.0)
-    burned = GasComponent.perfect("burned", 1.28, 291.0)
+    Both with one gamma: at a contact between gases of two gammas a conservative scheme mixes
+    within a cell and leaves a pressure error of some thousandths, more than an acoustic pulse
+    (see the two-gas shock tube and the contact test for its size).
+    """
+    fresh = GasComponent.perfect("fresh", 1.35, 250.0)
+    burned = GasComponent.perfect("burned", 1.35, 310.0)
     gas = GasModel(fresh, burned, fresh)
     hot, cold = 1100.0, 300.0
-    sound_hot = math.sqrt(1.28 * 291.0 * hot)
-    sound_cold = math.sqrt(1.4 * 287.0 * cold)
+    sound_hot = math.sqrt(1.35 * 310.0 * hot)
+    sound_cold = math.sqrt(1.35 * 250.0 * cold)
     impedance = [
-        PRESSURE / (291.0 * hot) * sound_hot,
-        PRESSURE / (287.0 * cold) * sound_cold,
+        PRESSURE / (310.0 * hot) * sound_hot,
+        PRESSURE / (250.0 * cold) * sound_cold,
     ]
     areas = (1e-3, 2.5e-3)
 
@@ -431,7 +445,7 @@ def test_gases_of_other_constants_reflect_by_impedance():
         rise = SMALL * np.exp(-(((distance - 0.8) / 0.15) ** 2))
         push = PRESSURE * (1.0 + rise)
         flow = PRESSURE * rise / impedance[0]
-        temperature = hot * (1.0 + rise * 0.28 / 1.28)
+        temperature = hot * (1.0 + rise * 0.35 / 1.35)
         return GasProfile(push, temperature, flow, burned_fraction=np.ones_like(distance))
 
     one = branch("one", areas[0], 2.0, fill)
@@ -447,4 +461,4 @@ def test_gases_of_other_constants_reflect_by_impedance():
     incident = pulse_area(history.time, history.pressure, PRESSURE, 0.0, split)
     back = pulse_area(history.time, history.pressure, PRESSURE, split, end)
     expected = acoustics.step_with_gas(areas[0], impedance[0], areas[1], impedance[1])
-    assert back / incident == pytest.approx(expected, abs=0.015)
+    assert back / incident == pytest.approx(expected, abs=0.01)

@@ -36,9 +36,9 @@ TEMPERATURE = SOUND**2 / (1.4 * AIR_CONSTANT)
 REST = GasState(PRESSURE, TEMPERATURE)
 OUTSIDE = Reservoir("outside", REST)
 HEIGHT = 1e-4  # of the starting mode over the rest pressure: linear to 1e-4
-# Frequencies from zero crossings over 8 periods. What limits the agreement is the numerical phase
-# error of 50 or more cells a quarter wave (order 1e-4) and the mode's finite height.
-CLOSE = {"rel": 2e-3}
+# Frequencies over nine periods. What limits the agreement is the numerical phase error of 30 or
+# more cells a quarter wave (order 1e-4) and the mode's finite height.
+CLOSE = {"rel": 5e-4}
 
 
 def mode(shape, offset=0.0):
@@ -57,12 +57,13 @@ def ring(network, expected, probe, periods=9.0):
     result = carry(network, periods / expected, [probe])
     kept = result.probes if isinstance(probe, Probe) else result.vessels
     history = kept[probe.name]
-    return frequency(history.time, history.pressure)
+    return frequency(history.time, history.pressure, expected)
 
 
 def open_pipe(length, radius, order, correction, cells=100, both=False):
-    wave = math.pi * (order if both else order - 0.5) / length
-    shape = (lambda x: np.sin(wave * x)) if both else (lambda x: np.cos(wave * x))
+    extra = correction * radius
+    wave = math.pi * (order / (length + 2 * extra) if both else (order - 0.5) / (length + extra))
+    shape = (lambda x: np.sin(wave * (x + extra))) if both else (lambda x: np.cos(wave * x))
     pipe = Duct.straight("pipe", length, 2 * radius, cells, mode(shape))
     near = Mouth(start_of("pipe"), "outside", correction) if both else ClosedEnd(start_of("pipe"))
     joints = (near, Mouth(finish_of("pipe"), "outside", correction))
@@ -104,8 +105,8 @@ def test_half_wave_closed():
 def test_quarter_wave_with_end_correction(correction, expected, cells):
     network = open_pipe(1.0, 0.025, 1, correction, cells)
     got = ring(network, expected, Probe("p", "pipe", 0.0))
-    # The correction itself is worth 1.5 %: it must be there to a fifteenth of itself.
-    assert got == pytest.approx(expected, rel=1e-3)
+    # The correction itself is worth 1.5 %: it must be there to a thirtieth of itself.
+    assert got == pytest.approx(expected, rel=5e-4)
 
 
 @pytest.mark.parametrize(("length", "radius"), [(0.25, 0.02), (0.7, 0.04), (0.12, 0.015)])
@@ -185,8 +186,9 @@ def test_vessel_on_a_pipe(volume, length, radius, correction):
     whole = length + correction * radius
     expected = acoustics.vessel_and_pipe(volume, whole, area, SOUND)
     # Waves in the neck lower the lumped figure by A L / (6 V) or so (Rayleigh's correction).
-    lumped = acoustics.helmholtz(volume, whole, area, SOUND)
-    assert expected == pytest.approx(lumped * (1.0 - area * whole / (6.0 * volume)), rel=0.02)
+    if area * whole < 0.6 * volume:
+        lumped = acoustics.helmholtz(volume, whole, area, SOUND)
+        assert expected == pytest.approx(lumped * (1.0 - area * whole / (6.0 * volume)), rel=0.02)
     ratio = 1.0 + HEIGHT
     start = GasState(PRESSURE * ratio, TEMPERATURE * ratio ** (0.4 / 1.4))
     wave = 2.0 * math.pi * expected / SOUND
@@ -219,8 +221,8 @@ def test_helmholtz_with_both_corrections():
     )
     network = Network((neck,), joints, AIR, (OUTSIDE, Volume("vessel", volume, start)))
     got = ring(network, expected, VesselProbe("v", "vessel"), 12.0)
-    # Started without its mode shape: overtones ride on it, so 0.5 %.
-    assert got == pytest.approx(expected, rel=5e-3)
+    # Started without its mode shape, so overtones ride on it: 0.1 %.
+    assert got == pytest.approx(expected, rel=1e-3)
 
 
 def test_ringing_does_not_grow_or_fade():

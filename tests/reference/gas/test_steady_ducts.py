@@ -126,20 +126,21 @@ def test_subsonic_nozzle(throat_share, cells):
     end_mach = steady_relations.mach_from_area(1.2e-3 / sonic)
     exit_pressure = 1e5 * steady_relations.pressure_ratio(end_mach)
     duct = shaped("venturi", area, length, cells, GasState(exit_pressure, 299.0))
-    profile = carry(fed(duct, (1e5, 300.0), exit_pressure), 0.06).profiles["venturi"]
+    profile = carry(fed(duct, (1e5, 300.0), exit_pressure), 0.2).profiles["venturi"]
     mach, pressure, _, _ = exact_nozzle.isentropic_profile(profile.area, sonic)
-    # Second-order truncation of a 40-cell venturi; a quarter of these on 120 cells or better.
-    limit = 1.0 if cells >= 100 else 4.0
+    # Second-order truncation, worst where M falls from 0.7 over a few cells: on 40 cells the
+    # narrowest throat costs 0.4 % of the flow and 0.007 in M, on 120 a tenth of that.
+    limit = 1.0 if cells >= 100 else 10.0
     assert spread(profile.mass_flow) < 2e-3
-    assert np.abs(profile.mach - mach).max() < 0.004 * limit
-    assert np.abs(profile.pressure / 1e5 - pressure).max() < 0.003 * limit
+    assert np.abs(profile.mach - mach).max() < 1e-3 * limit
+    assert np.abs(profile.pressure / 1e5 - pressure).max() < 1e-3 * limit
     exact = exact_nozzle.subsonic_mass_flow(1.2e-3, 1e5, 300.0, exit_pressure, AIR_CONSTANT)
-    assert profile.mass_flow.mean() == pytest.approx(exact, rel=2e-3 * limit)
+    assert profile.mass_flow.mean() == pytest.approx(exact, rel=5e-4 * limit)
     # No loss in lossless flow: stagnation pressure everywhere that of the supply.
     stagnation = profile.pressure / np.array(
         [steady_relations.pressure_ratio(value) for value in profile.mach]
     )
-    assert np.abs(stagnation / 1e5 - 1.0).max() < 2e-3 * limit
+    assert np.abs(stagnation / 1e5 - 1.0).max() < 5e-4 * limit
 
 
 def test_supersonic_diverging_duct():
@@ -202,10 +203,14 @@ def test_choked_friction_pipe():
     joints = (Mouth(start_of("pipe"), "supply"), Mouth(finish_of("pipe"), "sink"))
     profile = carry(Network((duct,), joints, AIR, (supply, sink)), 0.25).profiles["pipe"]
     # The Fanno line has a vertical end: the last cells are first order there.
-    assert profile.mach[0] == pytest.approx(0.3, rel=1e-2)
-    assert profile.mach[-1] == pytest.approx(1.0, abs=0.08)
+    exact = [
+        steady_relations.fanno_mach_after(0.3, darcy * place / diameter)
+        for place in profile.distance
+    ]
+    assert profile.mach[:150] == pytest.approx(exact[:150], rel=1e-2)
+    assert profile.mach == pytest.approx(exact, rel=6e-2)
     assert profile.mach.max() < 1.03
-    assert spread(profile.mass_flow) < 2e-3
+    assert spread(profile.mass_flow[:-6]) < 2e-3
 
 
 @pytest.mark.parametrize(
@@ -355,8 +360,9 @@ def test_bend_loss(loss, direction):
     total = profile.pressure * (1.0 + 0.2 * profile.mach**2) ** 3.5
     head = 0.5 * profile.density.mean() * profile.velocity.mean() ** 2
     lost = abs(total[5] - total[-6])
-    # M is about 0.15: compressibility changes the head by M^2/4 and the density by K M^2.
-    assert lost / head == pytest.approx(loss, rel=2e-2)
+    # M is about 0.15: compressibility changes the head by M^2/4 and the density by K M^2; the
+    # ends of the bend are jumps in its loss, which 10 mm cells smear.
+    assert lost / head == pytest.approx(loss, rel=2e-2, abs=6e-3)
     assert spread(profile.mass_flow) < 2e-3
 
 
@@ -397,11 +403,11 @@ def test_lossless_step_keeps_total_pressure(first, second):
     joints = (
         Mouth(start_of("one"), "supply"),
         AreaChange(finish_of("one"), start_of("two"), lossless=True),
-        PrescribedPressure(finish_of("two"), 0.96e5, GasState(1e5, 300.0)),
+        PrescribedPressure(finish_of("two"), 0.985e5, GasState(1e5, 300.0)),
     )
     supply = Reservoir("supply", GasState(1e5, 300.0))
-    result = carry(Network((one, two), joints, AIR, (supply,)), 0.1)
-    exact = steady_relations.mach_from_pressure(0.96)
+    result = carry(Network((one, two), joints, AIR, (supply,)), 0.4)
+    exact = steady_relations.mach_from_pressure(0.985)
     sonic = second / steady_relations.area_ratio(exact)
     assert result.profiles["two"].mach.mean() == pytest.approx(exact, rel=2e-3)
     assert result.profiles["one"].mach.mean() == pytest.approx(
@@ -470,9 +476,17 @@ def test_flow_bench(supply, share):
 # M. D. Bassett, D. E. Winterbone & R. J. Pearson, Proc. IMechE C 215 (2001) 861: for a supply
 # pipe dividing into pipes of equal area, loss of total pressure over the supply's velocity
 # head K = r^2 + 1 - 2 r cos(3/4 (pi - theta)), r = u_branch / u_supply.
-@pytest.mark.parametrize("side_pressure", [0.995e5, 0.985e5])
-@pytest.mark.parametrize("angle", [math.pi / 2, math.pi / 4, 3 * math.pi / 4])
-def test_dividing_junction(side_pressure, angle):
+@pytest.mark.parametrize(
+    ("angle", "run_pressure", "side_pressure"),
+    [
+        (math.pi / 2, 0.985e5, 0.965e5),
+        (math.pi / 2, 0.975e5, 0.955e5),
+        (math.pi / 4, 0.975e5, 0.965e5),
+        (math.pi / 4, 0.98e5, 0.96e5),
+        (3 * math.pi / 4, 0.975e5, 0.965e5),
+    ],
+)
+def test_dividing_junction(angle, run_pressure, side_pressure):
     names = ("run", "side")
     start = GasState(1e5, 300.0)
     ducts = [Duct.straight(name, 0.3, 0.04, 30, start) for name in ("supply", *names)]
@@ -484,11 +498,11 @@ def test_dividing_junction(side_pressure, angle):
     joints = (
         Mouth(start_of("supply"), "room"),
         joint,
-        PrescribedPressure(finish_of("run"), 0.985e5, start),
+        PrescribedPressure(finish_of("run"), run_pressure, start),
         PrescribedPressure(finish_of("side"), side_pressure, start),
     )
     network = Network(tuple(ducts), joints, AIR, (Reservoir("room", GasState(1.01e5, 300.0)),))
-    result = carry(network, 0.1)
+    result = carry(network, 0.2)
     means = {
         name: (
             result.profiles[name].pressure.mean(),
@@ -503,13 +517,47 @@ def test_dividing_junction(side_pressure, angle):
     head = 0.5 * means["supply"][3] * speed**2
     for name, theta in (("run", math.pi), ("side", angle)):
         share = means[name][1] / speed
-        assert share > 0.05
+        assert share > 0.05, "the branch must carry gas away"
         expected = share**2 + 1.0 - 2.0 * share * math.cos(0.75 * (math.pi - theta))
         lost = (
             means["supply"][0] + head - means[name][0] - 0.5 * means[name][3] * means[name][1] ** 2
         ) / head
         # Incompressible coefficients at M = 0.2: 3 % of a head.
         assert lost == pytest.approx(expected, abs=0.03)
+
+
+@pytest.mark.parametrize("angle", [math.pi / 2, math.pi / 4, 3 * math.pi / 4])
+def test_combining_junction(angle):
+    """Two streams into one: thrust along the leaving pipe balances (same source).
+
+    p_run + rho u_run^2 = p + rho u_run sum of share times velocity times cos[3/4 (pi - theta)],
+    p common to the arriving pipes.
+    """
+    start = GasState(1e5, 300.0)
+    ducts = [Duct.straight(name, 0.3, 0.04, 30, start) for name in ("supply", "run", "side")]
+    ends = (finish_of("supply"), start_of("run"), finish_of("side"))
+    joints = (
+        Mouth(start_of("supply"), "room"),
+        Junction(ends, (0.0, math.pi, angle)),
+        Mouth(start_of("side"), "room", inflow_loss=3.0),
+        PrescribedPressure(finish_of("run"), 0.97e5, start),
+    )
+    network = Network(tuple(ducts), joints, AIR, (Reservoir("room", GasState(1.01e5, 300.0)),))
+    result = carry(network, 0.2)
+    supply, run_, side = (result.profiles[name] for name in ("supply", "run", "side"))
+    flows = [profile.mass_flow.mean() for profile in (supply, side, run_)]
+    assert min(flows) > 0.1 * flows[2]
+    assert flows[0] + flows[1] == pytest.approx(flows[2], rel=2e-3)
+    assert side.pressure.mean() == pytest.approx(supply.pressure.mean(), rel=1e-4)
+    push = (
+        flows[0] * supply.velocity.mean()
+        + flows[1] * side.velocity.mean() * math.cos(0.75 * (math.pi - (math.pi - angle)))
+    ) / flows[2]
+    speed, density = run_.velocity.mean(), run_.density.mean()
+    expected = supply.pressure.mean() + density * speed * (push - speed)
+    # Against the velocity head of the run (5 kPa): 1 %.
+    head = 0.5 * density * speed**2
+    assert (run_.pressure.mean() - expected) / head == pytest.approx(0.0, abs=0.01)
 
 
 def test_constant_pressure_junction_in_steady_flow():

@@ -89,6 +89,8 @@ class ThermalGas:
 
         For an expansion the "shock speed" returned is the speed of sound ahead (the head).
         """
+        if abs(ratio - 1.0) < 1e-12:
+            return 0.0, temperature, self.sound_speed(temperature)
         if ratio > 1.0:
             after = self.shocked_temperature(temperature, ratio)
             # v1 - v2 over p1 v1: mass flux squared j^2 = (p2 - p1)/(v1 - v2)
@@ -155,8 +157,13 @@ def thermal_star(
         jump_right, *_ = right_gas.wave(right[1], value / right[0])
         return jump_left + jump_right + right[2] - left[2]
 
-    span = sorted((left[0], right[0]))
-    root = brentq(mismatch, math.log(span[0]) - 1.0, math.log(span[1]) + 1.0, xtol=1e-12)
+    low = math.log(min(left[0], right[0]))
+    high = math.log(max(left[0], right[0]))
+    while mismatch(low) > 0.0:
+        low -= 0.5
+    while mismatch(high) < 0.0:
+        high += 0.5
+    root = brentq(mismatch, low, high, xtol=1e-12)
     pressure = math.exp(root)
     jump_left, hot, _ = left_gas.wave(left[1], pressure / left[0])
     _, cold, _ = right_gas.wave(right[1], pressure / right[0])
