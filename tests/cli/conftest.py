@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -22,7 +21,7 @@ def demo_book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Load the demo shop once; copy it before changing it."""
     path = tmp_path_factory.mktemp("demo") / "demo-shop.db"
     actions.load_demo(path)
-    assert os.listdir(path.parent) == ["demo-shop.db"]
+    assert [entry.name for entry in path.parent.iterdir()] == ["demo-shop.db"]
     return path
 
 

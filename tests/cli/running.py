@@ -14,7 +14,7 @@ from typing import Any
 from click.testing import CliRunner, Result
 
 from headwright.cli.main import cli
-from headwright.quantities import DIMENSIONS
+from headwright.quantities import DIMENSIONS, GLOSSARY
 
 __all__ = [
     "bare_numbers",
@@ -29,6 +29,9 @@ SUFFIXES = tuple(
     {dimension.json_suffix for dimension in DIMENSIONS.values()} - {""}
     | {"_bytes", "_probability", "_dof"}
 )
+BESIDE_UNIT = frozenset({"value", "uncertainty", "readings", "values", "dof"})
+BESIDE_QUANTITY = frozenset({"value", "uncertainty", "margin", "limit"})
+"""Of a finding on a figure without a dimension, such as a compression ratio."""
 PLAIN = frozenset(
     {
         # counts, numbers of things
@@ -81,15 +84,11 @@ def bare_numbers(data: Any, key: str = "", path: str = "$") -> Iterator[str]:
     if isinstance(data, bool):
         return
     if isinstance(data, dict):
+        quantity = data.get("quantity")
+        plain = isinstance(quantity, str) and GLOSSARY[quantity].json_suffix == ""
         for name, value in data.items():
-            beside = "unit" in data and name in {
-                "value",
-                "uncertainty",
-                "readings",
-                "values",
-                "dof",
-            }
-            if not beside:
+            named = "unit" in data and name in BESIDE_UNIT
+            if not named and not (plain and name in BESIDE_QUANTITY):
                 yield from bare_numbers(value, name, f"{path}.{name}")
     elif isinstance(data, list):
         for number, value in enumerate(data):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 from pathlib import Path
 from typing import Any
@@ -136,16 +135,15 @@ class TestCheck:
 class TestDemo:
     def test_leaves_its_book_in_the_folder_and_nothing_elsewhere(self, tmp_path: Path) -> None:
         invoke("demo", "shop")
-        assert set(tree(tmp_path)) == {"home", "here", "here/shop", "here/shop/demo-shop.db"} or (
-            os.sep != "/"
-        )
+        found = {Path(name).as_posix() for name in tree(tmp_path)}
+        assert found == {"home", "here", "here/shop", "here/shop/demo-shop.db"}
         with Book.open("shop/demo-shop.db") as book:
             assert book.verify() == []
 
     def test_in_its_own_folder_without_a_name(self, tmp_path: Path) -> None:
         invoke("demo")
         assert Path("demo-shop/demo-shop.db").exists()
-        assert set(os.listdir(tmp_path / "here")) == {"demo-shop"}
+        assert [entry.name for entry in (tmp_path / "here").iterdir()] == ["demo-shop"]
 
     def test_json_is_the_ranking(self) -> None:
         found = document(invoke("demo", "shop", "--json"))
@@ -204,7 +202,7 @@ def lines_of(text: str) -> list[str]:
 
 
 class TestTerminals:
-    @pytest.mark.parametrize("columns", [40, 60, 80, 99, 120, 200])
+    @pytest.mark.parametrize("columns", [40, 60, 99, 120])
     @pytest.mark.parametrize(
         "words",
         [
