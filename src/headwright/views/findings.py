@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Final
 
 from headwright.checks import VERDICTS, Finding, Verdict
 from headwright.quantities import GLOSSARY, System
@@ -94,7 +95,12 @@ def finding_rows(findings: Iterable[Finding], system: System) -> tuple[FindingRo
     return tuple(_row(finding, system) for finding in ordered)
 
 
+_DIFFERENCE: Final = MappingProxyType({"compression_ratio": "compression_spread"})
+"""Quantities whose differences are written as another quantity: 0.15, not 0.15:1."""
+
+
 def _row(finding: Finding, system: System) -> FindingRow:
+    name = finding.quantity or ""
     limit = ""
     if finding.limit is not None:
         sign = "≥" if finding.limit.bound == "minimum" else "≤"
@@ -116,7 +122,7 @@ def _row(finding: Finding, system: System) -> FindingRow:
         what=finding.what,
         value=value,
         limit=limit,
-        margin=text_of(finding.margin, finding.quantity, system),
+        margin=text_of(finding.margin, _DIFFERENCE.get(name, name) or None, system),
         chance=chance_text(finding.probability_of_breach) if finding.quantity else "",
         advice=finding.advice,
         source=finding.limit.source if finding.limit else "",

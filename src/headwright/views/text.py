@@ -153,8 +153,8 @@ def chance_text(probability: float | None) -> str:
     """Write a probability in whole per cent, never claiming 0 or 100 for sure."""
     if probability is None:
         return ""
-    if 0.0 < probability <= 0.005:
+    if probability <= 0.005:
         return "under 1 %"
-    if 0.995 <= probability < 1.0:
+    if probability >= 0.995:
         return "over 99 %"
     return f"{100.0 * probability:.0f} %"
