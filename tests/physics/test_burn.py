@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import math
-
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from headwright.physics import burn, entrainment
+from headwright.physics import burn
 
 
 @pytest.mark.reference
@@ -105,37 +102,3 @@ def test_laminar_speed_behaves() -> None:
     assert speed(700.0, 2e6, 1.1, 0.6) == 0.0
     alcohol = burn.laminar_fit({"ethanol": 0.85, "isooctane": 0.15})
     assert burn.LAMINAR_FITS["petrol"].peak < alcohol.peak < burn.LAMINAR_FITS["methanol"].peak
-
-
-@pytest.mark.prop
-def test_entrainment_burns_all_that_it_takes_in() -> None:
-    """With a constant front the pocket mass settles where burning equals taking in."""
-    density, area, laminar, turbulent, tau = 10.0, 4e-3, 0.8, 8.0, 6e-4
-    within, burned, taken, time, step = 0.0, 0.0, 0.0, 0.0, 1e-6
-    for _ in range(8000):
-        rate, change = entrainment.entrainment_rates(
-            density, area, laminar, turbulent, within, tau, time
-        )
-        burned += float(rate) * step
-        taken += (float(rate) + float(change)) * step
-        within += float(change) * step
-        time += step
-    assert within + burned == pytest.approx(taken, rel=1e-12)
-    assert within == pytest.approx(density * area * turbulent * tau, rel=1e-4)
-    # Closed form of the laggard: burned = laminar part + taken - within.
-    assert float(rate) == pytest.approx(density * area * (laminar + turbulent), rel=1e-4)
-
-
-@pytest.mark.reference
-def test_turbulence_scales() -> None:
-    # Heywood eqs. 14.36: a quarter-load-of-sense example worked by hand: S_p 15 m/s,
-    # A_p/A_v = 5.0, eta 0.9 -> u_i 67.5 m/s; rho ratio 9 -> u_T 0.08*67.5*3 = 16.2 m/s;
-    # lift 10 mm -> l 8 / 9**0.75 = 1.5396 mm; S_L 0.9 -> tau 1.7107 ms.
-    jet = entrainment.inlet_jet_speed(0.9, 5.0, 1.0, 15.0)
-    assert jet == pytest.approx(67.5)
-    assert entrainment.turbulent_speed(jet, 9.0, 1.0) == pytest.approx(16.2)
-    length = entrainment.turbulent_length(0.010, 9.0, 1.0)
-    assert length == pytest.approx(8e-3 / 9.0**0.75)
-    assert entrainment.burning_time(length, 0.9) == pytest.approx(1.7107e-3, rel=1e-4)
-    assert math.isfinite(float(entrainment.burning_time(length, 0.0)))
-    assert np.all(entrainment.turbulent_speed(jet, np.array([4.0, 9.0]), 1.0) > 0.0)

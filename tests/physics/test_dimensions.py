@@ -104,12 +104,14 @@ SCALED: dict[str, Case] = {
         (9.0, "m/s"),
         (1e-5, "kg"),
         (1e-3, "s"),
+        (4e-4, "s"),
         (2e-3, "s"),
     ),
     "entrainment.inlet_jet_speed": case(
         "m/s", (0.9, "-"), (7e-3, "m2"), (1.4e-3, "m2"), (15.0, "m/s")
     ),
-    "entrainment.turbulent_length": case("m", (0.01, "m"), (9.0, "kg/m3"), (1.1, "kg/m3")),
+    "entrainment.integral_length": case("m", (0.01, "m"), (9.0, "kg/m3"), (12.0, "kg/m3")),
+    "entrainment.taylor_microscale": case("m", (2e-3, "m"), (12.0, "m/s"), (4e-6, "m2/s")),
     "entrainment.turbulent_speed": case("m/s", (70.0, "m/s"), (9.0, "kg/m3"), (1.1, "kg/m3")),
     "finite_heat.pressure_slope": case(
         "Pa/rad", (2e6, "Pa"), (1e-4, "m3"), (2e-4, "m3/rad"), (900.0, "J/rad"), (1.3, "-")
