@@ -22,7 +22,6 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
-from scipy.interpolate import CubicSpline
 
 from headwright.errors import InputError
 from headwright.physics.arrays import Array
@@ -103,6 +102,8 @@ def burned_table(mass_fractions: Mapping[str, float]) -> Array:
 
 @lru_cache(maxsize=64)
 def _table(atoms: tuple[tuple[str, float], ...]) -> Array:
+    from scipy.interpolate import CubicSpline
+
     temperatures: Array = _FIRST_K + _STEP_K * np.arange(_COLUMNS_T, dtype=np.float64)
     log_pressures = _FIRST_LOG_P + _STEP_LOG_P * np.arange(_COLUMNS_P)
     first_hot = int(np.searchsorted(temperatures, FREEZE_TEMPERATURE_K))

@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 from headwright.errors import InputError
 from headwright.physics.arrays import Array, Value
@@ -97,6 +96,8 @@ class FlowCurve:
         Args:
             lift: [m].
         """
+        from scipy.interpolate import PchipInterpolator
+
         bounded = np.clip(lift, 0.0, self.lifts[-1])
         area: Value = PchipInterpolator(self.lifts, self.areas)(bounded)
         return area

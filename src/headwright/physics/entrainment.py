@@ -18,8 +18,8 @@ Combustion (1982), for entrainment and its speed; R. J. Tabaczynski, C. R. Fergu
 Radhakrishnan, SAE 770647 (1977), for the microscale (abstract read) and the integral scale; all as
 in Heywood, *Internal Combustion Engine Fundamentals*, ch. 14 (from memory).
 
-Keck's own numbers, c = 0.08 and pockets of 0.8 valve lifts, come from slow engines (from memory); at
-6000 rpm such pockets would take 90 degrees to burn. With the microscale and c = 0.06 an open
+Keck's own numbers, c = 0.08 and pockets of 0.8 valve lifts, come from slow engines (from memory);
+at 6000 rpm such pockets would take 90 degrees to burn. With the microscale and c = 0.06 an open
 chamber with two valves burns from 10 to 90 % in 24 to 28 degrees from 2000 to 8000 rpm, as engines
 do (common practice, no source). Expect the duration within about a quarter; c is the constant to
 calibrate.
