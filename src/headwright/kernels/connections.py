@@ -24,6 +24,7 @@ from headwright.kernels.layout import (
     END_SOUND,
     END_SPEED,
     FACE_BURNED,
+    FACE_DENSITY,
     FACE_PRESSURE,
     FACE_SPEED,
     FACE_VAPOUR,
@@ -37,6 +38,7 @@ from headwright.kernels.openings import (
     blow_out,
 )
 from headwright.kernels.waves import (
+    answer_at_pressure,
     choked_speed,
     density_at_pressure,
     pressure_at_speed,
@@ -129,7 +131,7 @@ def _halve(source: FloatArray, sink: FloatArray, gas: FloatArray, opening: float
             low = pressure
         else:
             high = pressure
-        if high - low < TOLERANCE * pressure:
+        if high - low < 1e-6 * TOLERANCE * pressure:
             break
     _pass_on(source, sink, pressure, density)
     return found
@@ -399,13 +401,13 @@ def junction(
         for i in range(count):
             end = ends[joint_ends[first + i]]
             at = max(pressure + end[END_OFFSET], 0.01 * pressure)
-            speed = speed_at_pressure(end, at)
+            speed, density, yielding = answer_at_pressure(end, at)
             end[FACE_SPEED] = speed
             end[FACE_PRESSURE] = at
             if speed < 0.0:
+                end[FACE_DENSITY] = yielding  # kept for the second pass
                 continue
             gamma = end[END_GAMMA]
-            density = density_at_pressure(end, at)
             if density * speed * speed > gamma * at:
                 speed = choked_speed(end)
                 at = (
@@ -417,8 +419,7 @@ def junction(
                 end[FACE_SPEED] = speed
                 end[FACE_PRESSURE] = at
             else:
-                slope = pressure_slope(end, at)
-                stiffness += end[END_AREA] * (density / slope - speed * density / (gamma * at))
+                stiffness += end[END_AREA] * density * (yielding - speed / (gamma * at))
             flow = end[END_AREA] * density * speed
             r = end[END_GAS_CONSTANT]
             c_p = gamma * r / (gamma - 1.0)
@@ -452,7 +453,7 @@ def junction(
             demand += end[END_AREA] * density * w
             stiffness += end[END_AREA] * w / (constant * t)
             if not limited:
-                stiffness += end[END_AREA] * density / pressure_slope(end, at)
+                stiffness += end[END_AREA] * density * end[FACE_DENSITY]
             end[FACE_SPEED] = -w
         gap = supply - demand
         if gap > 0.0:
@@ -462,12 +463,9 @@ def junction(
         change = gap / stiffness if stiffness > 0.0 else math.copysign(0.1 * pressure, gap)
         next_pressure = pressure + min(max(change, -0.5 * pressure), pressure)
         if not (low < next_pressure < high):
-            # the mixture's temperature shifts the balance a little: keep the bracket open
-            next_pressure = 0.5 * (low + min(high, 2.0 * pressure))
-            low *= 0.999
-            high *= 1.001
+            next_pressure = 0.5 * (low + min(high, 4.0 * pressure))
         change = abs(next_pressure - pressure)
-        if change < 10.0 * TOLERANCE * pressure:
+        if change < TOLERANCE * pressure:
             found = True
             break
         pressure = next_pressure

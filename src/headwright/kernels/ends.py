@@ -13,7 +13,6 @@ from headwright.kernels.layout import (
     END_BURNED,
     END_CELL,
     END_DENSITY,
-    END_GAMMA,
     END_GAS_CONSTANT,
     END_GHOST,
     END_GHOST_COPY,
@@ -50,6 +49,7 @@ from headwright.kernels.layout import (
 )
 from headwright.kernels.limiters import acoustic, contact
 from headwright.kernels.thermo import gas_constant
+from headwright.kernels.waves import describe_wave
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -132,9 +132,10 @@ def arrive(
         end[END_BURNED] = burned
         end[END_VAPOUR] = vapour
         if perfect:
-            end[END_GAMMA] = gas[GAS_OTHER, GAS_GAMMA]
+            gamma = gas[GAS_OTHER, GAS_GAMMA]
         else:
-            end[END_GAMMA] = c2 / (constant * field[k + TEMPERATURE * ROW_LENGTH])
+            gamma = c2 / (constant * field[k + TEMPERATURE * ROW_LENGTH])
+        describe_wave(end, gamma)
         end[END_GAS_CONSTANT] = constant
 
 

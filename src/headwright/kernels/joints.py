@@ -11,6 +11,7 @@ from headwright.kernels.layout import (
     AREA_CHANGE,
     CLOSED,
     END_AREA,
+    END_OFFSET,
     JOINT_COSINES,
     JOINT_COUNT,
     JOINT_FIRST,
@@ -109,6 +110,20 @@ def solve_joints(
                 joint_places[number, JOINT_COSINES],
                 joint_numbers[number, JOINT_MEMORY],
             )
+            if pressure <= 0.0 and joint_places[number, JOINT_COSINES] >= 0:
+                # start again as a constant-pressure junction
+                for i in range(joint_places[number, JOINT_COUNT]):
+                    ends[joint_ends[first + i], END_OFFSET] = 0.0
+                pressure = junction(
+                    ends,
+                    joint_ends,
+                    first,
+                    joint_places[number, JOINT_COUNT],
+                    gas,
+                    cosines,
+                    joint_places[number, JOINT_COSINES],
+                    0.0,
+                )
             found = pressure > 0.0
             joint_numbers[number, JOINT_MEMORY] = abs(pressure)
         elif kind == MOUTH:

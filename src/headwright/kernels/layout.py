@@ -100,6 +100,11 @@ END_BURNED: Final = 6
 END_VAPOUR: Final = 7
 END_GAMMA: Final = 8
 END_GAS_CONSTANT: Final = 9
+# What follows from it for the wave at the end, see headwright.kernels.waves.
+END_BEND: Final = 28  # (gamma + 1) / (2 gamma)
+END_LIMIT: Final = 29  # (gamma - 1) / (gamma + 1)
+END_IMPEDANCE: Final = 30  # rho c [kg/(m2 s)]
+END_INVERSE_PRESSURE: Final = 31  # [1/Pa]
 # State at the face that the joint settles on.
 FACE_DENSITY: Final = 10
 FACE_SPEED: Final = 11
@@ -121,7 +126,7 @@ GHOST_VAPOUR: Final = 24
 END_OFFSET: Final = 25  # pressure above that of a junction's supply, kept between steps [Pa]
 PASSED_MASS: Final = 26  # mass gone out of the duct since the start [kg]
 END_REACH: Final = 27  # how far the ghost mirrors the cell in the face: 2, or 0 for a plain copy
-END_COLUMNS: Final = 28
+END_COLUMNS: Final = 32
 
 # Whole numbers of each end.
 END_CELL: Final = 0  # field index of the density of the cell at the end

@@ -6,8 +6,8 @@ c_p of the vessel's gas,
     T = T_0 - y^2 / (2 c_p),   p = p_0 (T / T_0)^(gamma / (gamma - 1))
 
 Every iteration works on a speed, in which the relations stay smooth down to no flow, starts
-from the last step's answer and ends when the speed moves by less than 1e-11 of the sound speed.
-The flows do not depend on how far it has converged being *balanced*: one flow is used on both
+from the last step's answer and ends once the speed moves by less than a millionth of that of
+sound. The flows do not depend on that to be *balanced*: one flow is used on both
 sides. Model: quasi-steady restriction with the jet's head lost downstream, R. S. Benson, *The
 Thermodynamics and Gas Dynamics of Internal-Combustion Engines*, vol. 1.
 """
@@ -43,6 +43,7 @@ from headwright.kernels.layout import (
     VESSEL_VAPOUR,
 )
 from headwright.kernels.waves import (
+    answer_at_pressure,
     density_at_pressure,
     pressure_at_speed,
     pressure_slope,
@@ -55,10 +56,17 @@ from headwright.kernels.waves import (
 
 FloatArray = npt.NDArray[np.float64]
 
-TOLERANCE = 1e-11
+TOLERANCE = 1e-6
+"""Largest last change of an iteration, as a share of the sound speed or pressure.
+
+Newton's method squares its error, so what is left after that change is about 1e-12.
+"""
 MOST_ITERATIONS = 60
 _LEAST_OPENING = 1e-9  # share of the duct's area below which an orifice is shut
 _FULL_OPENING = 1.0 - 1e-9
+_HIGHEST_CRITICAL = 0.565
+"""No gas with gamma from 1.2 to 5/3 chokes above this share of the pressure upstream at rest;
+times 1 + 1.05 M^2 for the static pressure of gas arriving at a Mach number M."""
 
 
 @inlined
@@ -214,10 +222,14 @@ def blow_out(end: FloatArray, gas: FloatArray, outside: float, opening: float) -
         square = gamma * constant * temperature
         c = math.sqrt(square)
         slope = pressure_slope(end, pressure)
-        swell = 1.0 + 0.5 * (gamma - 1.0) * v * v / square
+        mach_square = v * v / square
+        swell = 1.0 + 0.5 * (gamma - 1.0) * mach_square
         t = 2.0 / (gamma + 1.0) * swell
-        s = t ** (1.0 / (gamma - 1.0))
-        choked = pressure * s * t >= outside
+        s = 1.0
+        choked = False
+        if outside < pressure * _HIGHEST_CRITICAL * (1.0 + 1.05 * mach_square):
+            s = t ** (1.0 / (gamma - 1.0))
+            choked = pressure * s * t >= outside
         if choked:
             throat = opening * c * s * math.sqrt(t)
             gap = v - throat
@@ -282,13 +294,14 @@ def blow_in(end: FloatArray, vessel: FloatArray, opening: float) -> bool:
         pressure = supply * (temperature / total) ** exponent
         throat = pressure / (constant * temperature)
         flow = opening * throat * y
-        w = -speed_at_pressure(end, pressure)
+        speed, _, yielding = answer_at_pressure(end, pressure)
+        w = -speed
         duct_temperature = total - 0.5 * w * w / heat
         coldest = 0.05 * total
         duct_temperature = duct_temperature if duct_temperature > coldest else coldest
         density = pressure / (constant * duct_temperature)
         gap = flow - density * w
-        stiff = density / pressure_slope(end, pressure) + w / (constant * duct_temperature)
+        stiff = density * yielding + w / (constant * duct_temperature)
         steep = throat * (opening * (1.0 - y * y / (gamma * constant * temperature)) + y * stiff)
         if gap > 0.0:
             high = y
@@ -357,21 +370,25 @@ def admit(
     """
     low = pressure_at_speed(end, 0.0)
     high = highest_pressure if highest_pressure > low else low
-    coldest = 0.05 * total
+    # the gas enters at the speed of sound at most, then the duct has no say in its pressure
+    highest = math.sqrt(2.0 * heat * total * constant / (2.0 * heat - constant))
     pressure = 0.5 * (low + high)
     density = pressure / (constant * total)
     found = False
     for _ in range(MOST_ITERATIONS):
         w = -speed_at_pressure(end, pressure)
+        limited = w > highest
+        w = highest if limited else w
         temperature = total - 0.5 * w * w / heat
-        temperature = temperature if temperature > coldest else coldest
         density = pressure / (constant * temperature)
         gap = density * w - flow
         if gap > 0.0:
             high = pressure
         else:
             low = pressure
-        steep = density / pressure_slope(end, pressure) + w / (constant * temperature)
+        steep = w / (constant * temperature)
+        if not limited:
+            steep += density / pressure_slope(end, pressure)
         next_pressure = pressure - gap / steep
         if not (low <= next_pressure <= high):
             next_pressure = 0.5 * (low + high)

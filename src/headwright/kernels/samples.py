@@ -94,7 +94,7 @@ def take_sample(
         mass = vessel[VESSEL_MASS]
         burned = vessel[VESSEL_BURNED_MASS] / mass
         vapour = vessel[VESSEL_VAPOUR_MASS] / mass
-        t = temperature_of_energy(
+        t, _ = temperature_of_energy(
             gas, vessel[VESSEL_ENERGY] / mass, burned, vapour, vessel[VESSEL_TEMPERATURE]
         )
         volume = vessel[VESSEL_VOLUME]

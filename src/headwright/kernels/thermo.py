@@ -55,15 +55,19 @@ def energy_and_heat(
 @inlined
 def temperature_of_energy(
     gas: FloatArray, energy: float, burned: float, vapour: float, guess: float
-) -> float:
-    """Temperature [K] at which the internal energy is ``energy`` [J/kg]; Newton from a guess."""
+) -> tuple[float, float]:
+    """Temperature [K] at which the internal energy is ``energy`` [J/kg], and c_v near it.
+
+    Newton's method from a guess until the change is below 1e-5, whose square is what is left.
+    """
     temperature = guess
-    for _ in range(12):
+    heat = 1.0
+    for _ in range(20):
         value, heat = energy_and_heat(gas, temperature, burned, vapour)
         change = (energy - value) / heat
         temperature += change
         if not temperature > 0.0:
             temperature = 1.0
-        if abs(change) < 1e-10 * temperature:
+        if abs(change) < 1e-5 * temperature:
             break
-    return temperature
+    return temperature, heat

@@ -79,13 +79,21 @@ def set_state_of_contents(
     volume: float,
 ) -> None:
     """Set the state the joints see from contents: masses [kg], internal energy [J], size [m3]."""
-    burned = burned_mass / mass
-    vapour = vapour_mass / mass
-    temperature = temperature_of_energy(
-        gas, energy / mass, burned, vapour, vessel[VESSEL_TEMPERATURE]
+    inverse = 1.0 / mass
+    burned = burned_mass * inverse
+    vapour = vapour_mass * inverse
+    specific = energy * inverse
+    constant = gas_constant(gas, burned, vapour)
+    temperature, heat = temperature_of_energy(
+        gas, specific, burned, vapour, vessel[VESSEL_TEMPERATURE]
     )
-    pressure = mass * gas_constant(gas, burned, vapour) * temperature / volume
-    set_vessel_state(vessel, gas, pressure, temperature, burned, vapour)
+    vessel[VESSEL_PRESSURE] = mass * constant * temperature / volume
+    vessel[VESSEL_TEMPERATURE] = temperature
+    vessel[VESSEL_ENTHALPY] = specific + constant * temperature
+    vessel[VESSEL_GAMMA] = 1.0 + constant / heat
+    vessel[VESSEL_GAS_CONSTANT] = constant
+    vessel[VESSEL_BURNED] = burned
+    vessel[VESSEL_VAPOUR] = vapour
 
 
 @compiled

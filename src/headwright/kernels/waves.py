@@ -20,10 +20,14 @@ import numpy.typing as npt
 
 from headwright.kernels.compiling import compiled, inlined
 from headwright.kernels.layout import (
+    END_BEND,
     END_BURNED,
     END_DENSITY,
     END_GAMMA,
     END_GAS_CONSTANT,
+    END_IMPEDANCE,
+    END_INVERSE_PRESSURE,
+    END_LIMIT,
     END_PRESSURE,
     END_REACH,
     END_SOUND,
@@ -46,12 +50,20 @@ FloatArray = npt.NDArray[np.float64]
 
 
 @inlined
+def describe_wave(end: FloatArray, gamma: float) -> None:
+    """Set what the relations below need from the arriving state and its gamma."""
+    end[END_GAMMA] = gamma
+    end[END_BEND] = 0.5 * (gamma + 1.0) / gamma
+    end[END_LIMIT] = (gamma - 1.0) / (gamma + 1.0)
+    end[END_IMPEDANCE] = end[END_DENSITY] * end[END_SOUND]
+    end[END_INVERSE_PRESSURE] = 1.0 / end[END_PRESSURE]
+
+
+@inlined
 def speed_at_pressure(end: FloatArray, pressure: float) -> float:
     """Outward speed [m/s] at the end when its pressure is ``pressure`` [Pa]."""
-    p = end[END_PRESSURE]
-    gamma = end[END_GAMMA]
-    steep = math.sqrt(1.0 + (gamma + 1.0) / (2.0 * gamma) * (pressure / p - 1.0))
-    return float(end[END_SPEED] - (pressure - p) / (end[END_DENSITY] * end[END_SOUND] * steep))
+    steep = math.sqrt(1.0 + end[END_BEND] * (pressure * end[END_INVERSE_PRESSURE] - 1.0))
+    return float(end[END_SPEED] - (pressure - end[END_PRESSURE]) / (end[END_IMPEDANCE] * steep))
 
 
 @inlined
@@ -68,21 +80,31 @@ def pressure_at_speed(end: FloatArray, speed: float) -> float:
 @inlined
 def density_at_pressure(end: FloatArray, pressure: float) -> float:
     """Density [kg/m3] of the duct's own gas at the end when its pressure is ``pressure``."""
-    gamma = end[END_GAMMA]
-    m = (gamma - 1.0) / (gamma + 1.0)
-    r = pressure / end[END_PRESSURE]
+    m = end[END_LIMIT]
+    r = pressure * end[END_INVERSE_PRESSURE]
     return float(end[END_DENSITY] * (r + m) / (1.0 + m * r))
 
 
 @inlined
 def pressure_slope(end: FloatArray, pressure: float) -> float:
     """-dP/dV at the end, about rho c [kg/(m2 s)], at a pressure [Pa]."""
-    gamma = end[END_GAMMA]
-    g = (gamma + 1.0) / (2.0 * gamma)
-    x = g * (pressure / end[END_PRESSURE] - 1.0)
+    x = end[END_BEND] * (pressure * end[END_INVERSE_PRESSURE] - 1.0)
     square = 1.0 + x
     # d/dP of (P - p) / (Z sqrt(1 + x)) = (1 + x / 2) / (Z (1 + x)^(3/2))
-    return float(end[END_DENSITY] * end[END_SOUND] * square * math.sqrt(square) / (1.0 + 0.5 * x))
+    return float(end[END_IMPEDANCE] * square * math.sqrt(square) / (1.0 + 0.5 * x))
+
+
+@inlined
+def answer_at_pressure(end: FloatArray, pressure: float) -> tuple[float, float, float]:
+    """Speed, density and 1 / slope at a pressure, for less than three separate calls."""
+    m = end[END_LIMIT]
+    r = pressure * end[END_INVERSE_PRESSURE]
+    x = end[END_BEND] * (r - 1.0)
+    square = 1.0 + x
+    inverse = 1.0 / (end[END_IMPEDANCE] * math.sqrt(square))
+    speed = end[END_SPEED] - (pressure - end[END_PRESSURE]) * inverse
+    density = end[END_DENSITY] * (r + m) / (1.0 + m * r)
+    return speed, density, inverse * (1.0 + 0.5 * x) / square
 
 
 @compiled
@@ -177,8 +199,8 @@ def release(end: FloatArray, gas: FloatArray, pressure: float) -> float:
     v = end[END_SPEED]
     c = end[END_SOUND]
     gamma = end[END_GAMMA]
-    steep = math.sqrt(1.0 + (gamma + 1.0) / (2.0 * gamma) * (pressure / p - 1.0))
-    speed = v - (pressure - p) / (end[END_DENSITY] * c * steep)
+    steep = math.sqrt(1.0 + end[END_BEND] * (pressure * end[END_INVERSE_PRESSURE] - 1.0))
+    speed = v - (pressure - p) / (end[END_IMPEDANCE] * steep)
     if speed < 0.0:
         return float(speed)
     swept_out = (v >= c) & (v >= c * steep)  # not even a shock could run in against the flow

@@ -1,0 +1,516 @@
+"""A shut cylinder: compression in one zone, burning and expansion in two.
+
+Every step extrapolates the state to its middle with the rates of the step before, takes heat and
+burning rates there, and closes the balances at its end: of second order, conserving to round-off.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from headwright.kernels.compiling import compiled, inlined
+from headwright.kernels.cylinder_layout import (
+    ADIABATIC,
+    AIR_LINE,
+    AIR_SHARE,
+    BURN_MODEL,
+    BURNABLE,
+    BURNED_10,
+    BURNED_50,
+    BURNED_90,
+    BURNED_ENERGY,
+    BURNED_LINE,
+    BURNED_MASS,
+    BURNED_RATE,
+    BURNED_TEMPERATURE,
+    BURNED_VOLUME,
+    BURNING,
+    BURNING_RATE,
+    CARRIED_LINE,
+    COMPRESSION,
+    CONSTITUENT_COLUMNS,
+    CORE_ACTIVE,
+    CORE_TEMPERATURE,
+    CRANK_SPEED,
+    DILUTION,
+    ENTRAINMENT,
+    EVAPORATION,
+    FUEL_SHARE,
+    GAS_R,
+    HEAT,
+    HEAT_MODEL,
+    HEAT_SHUT,
+    JET,
+    JET_SPEED,
+    KNOCK,
+    KNOCK_END,
+    LAMINAR_PETROL,
+    MIX,
+    MODE,
+    OFFSET,
+    PEAK_ANGLE,
+    PEAK_PRESSURE,
+    PISTON_SPEED,
+    PRESSURE,
+    PRESSURE_RATE,
+    REFERENCE_DENSITY,
+    RESIDUAL_SHARE,
+    SEED_RADIUS,
+    SHUT_PRESSURE,
+    SHUT_TEMPERATURE,
+    SHUT_VOLUME,
+    SHUTS,
+    SINCE_SPARK,
+    SPARK,
+    SWEPT,
+    TOTAL_MASS,
+    TRAPPED_FUEL,
+    TRAPPED_MASS,
+    TRAPPED_RESIDUAL,
+    UNBURNED_ENERGY,
+    UNBURNED_MASS,
+    UNBURNED_RATE,
+    UNBURNED_TEMPERATURE,
+    UNBURNED_VOLUME,
+    VAPOUR_LINE,
+    VOLUME,
+    WITHIN,
+    WITHIN_RATE,
+    WORK,
+)
+from headwright.kernels.cylinder_rates import (
+    burn_gas_speed,
+    burned_area_sums,
+    entrainment,
+    heat_coefficient,
+    ignition_rate,
+    laminar_burning,
+    wall_area_sums,
+    wiebe_burned,
+)
+from headwright.kernels.cylinder_states import (
+    cylinder_volume,
+    flame_temperature,
+    mixture_energy,
+    mixture_temperature,
+    piston_depth,
+    solve_zones,
+)
+
+FloatArray = npt.NDArray[np.float64]
+
+TURN = 4.0 * math.pi
+HALF_TURN = 2.0 * math.pi
+_CLOSED_FACTOR = 2.28
+_BURN_FACTOR = 3.24e-3
+_LEAST_UNBURNED = 1e-6  # of the charge: what is never burned
+_KNOCK_PASSED = 0.05  # unburned share of what can burn at which the end gas no longer matters
+_END_GAS_K = 500.0  # below it self-ignition takes longer than any cycle
+
+
+@inlined
+def blend(state: FloatArray, constituents: FloatArray, evaporated: float) -> None:
+    """Set the unburned mixture's columns; ``evaporated`` is the share of the carried liquid."""
+    air = state[AIR_SHARE]
+    burned = state[RESIDUAL_SHARE]
+    vapour = state[FUEL_SHARE] * evaporated
+    carried = state[FUEL_SHARE] - vapour
+    for k in range(CONSTITUENT_COLUMNS):
+        state[MIX + k] = (
+            air * constituents[AIR_LINE, k]
+            + burned * constituents[BURNED_LINE, k]
+            + carried * constituents[CARRIED_LINE, k]
+            + vapour * constituents[VAPOUR_LINE, k]
+        )
+
+
+@compiled
+def shut(
+    state: FloatArray,
+    figures: FloatArray,
+    engine: FloatArray,
+    constituents: FloatArray,
+    angle: float,
+    mass: float,
+    energy: float,
+    burned_mass: float,
+    fuel_mass: float,
+    temperature: float,
+) -> None:
+    """Close the valves on given contents.
+
+    Args:
+        state: The cylinder.
+        figures: Its figures.
+        engine: Figures of the engine.
+        constituents: Table of the constituents.
+        angle: Cylinder angle [rad].
+        mass: [kg].
+        energy: Thermal internal energy [J].
+        burned_mass: Burned gas in it [kg].
+        fuel_mass: Fuel in it [kg].
+        temperature: [K].
+    """
+    air_mass = mass - burned_mass - fuel_mass
+    state[AIR_SHARE] = air_mass / mass
+    state[FUEL_SHARE] = fuel_mass / mass
+    state[RESIDUAL_SHARE] = burned_mass / mass
+    state[MODE] = COMPRESSION
+    blend(state, constituents, 0.0 if engine[EVAPORATION] > 0.0 else 1.0)
+    state[UNBURNED_ENERGY] = energy + (
+        air_mass * constituents[AIR_LINE, OFFSET]
+        + burned_mass * constituents[BURNED_LINE, OFFSET]
+        + fuel_mass * constituents[CARRIED_LINE, OFFSET]
+    )
+    temperature = mixture_temperature(state, state[UNBURNED_ENERGY] / mass, temperature)
+    volume = cylinder_volume(figures, angle)
+    pressure = mass * state[MIX + GAS_R] * temperature / volume
+    state[TOTAL_MASS] = mass
+    state[UNBURNED_MASS] = mass
+    state[BURNED_MASS] = 0.0
+    state[BURNED_ENERGY] = 0.0
+    state[UNBURNED_TEMPERATURE] = temperature
+    state[BURNED_TEMPERATURE] = temperature
+    state[PRESSURE] = pressure
+    state[VOLUME] = volume
+    state[UNBURNED_VOLUME] = volume
+    state[BURNED_VOLUME] = 0.0
+    _, heat = mixture_energy(state, temperature)
+    gamma = 1.0 + state[MIX + GAS_R] / heat
+    later = cylinder_volume(figures, angle + 1e-4)
+    growth = (later - volume) / (1e-4 * volume) * engine[CRANK_SPEED]
+    state[PRESSURE_RATE] = -gamma * pressure * growth
+    state[UNBURNED_RATE] = -(gamma - 1.0) * temperature * growth
+    state[BURNED_RATE] = 0.0
+    state[BURNING_RATE] = 0.0
+    state[WITHIN] = 0.0
+    state[WITHIN_RATE] = 0.0
+    state[CORE_TEMPERATURE] = temperature
+    state[SINCE_SPARK] = 0.0
+    state[KNOCK] = 0.0
+    residual = state[RESIDUAL_SHARE]
+    petrol = engine[LAMINAR_PETROL]
+    dilution = 1.0 - (1.0 - petrol) * 2.1 * residual - petrol * 2.06 * max(residual, 0.0) ** 0.77
+    state[DILUTION] = dilution if dilution > 0.0 else 0.0
+    fresh = air_mass / (engine[REFERENCE_DENSITY] * figures[SWEPT])
+    state[JET_SPEED] = fresh * figures[JET] * engine[PISTON_SPEED]
+    state[SHUT_PRESSURE] = pressure
+    state[SHUT_TEMPERATURE] = temperature
+    state[SHUT_VOLUME] = volume
+    state[TRAPPED_MASS] = mass
+    state[TRAPPED_RESIDUAL] = residual
+    state[TRAPPED_FUEL] = fuel_mass
+    state[CORE_ACTIVE] = 1.0
+    state[KNOCK_END] = 0.0
+    state[BURNED_10] = HALF_TURN
+    state[BURNED_50] = HALF_TURN
+    state[BURNED_90] = HALF_TURN
+
+
+@inlined
+def _signed(angle: float) -> float:
+    """Cylinder angle from top dead centre, -2 pi to 2 pi [rad]."""
+    return angle - TURN if angle > HALF_TURN else angle
+
+
+@compiled
+def ignite(
+    state: FloatArray, figures: FloatArray, engine: FloatArray, products: FloatArray
+) -> None:
+    """Start the flame with a small burned zone (its energy stays that of the charge)."""
+    density = state[UNBURNED_MASS] / state[UNBURNED_VOLUME]
+    hot = flame_temperature(
+        state, products, state[PRESSURE], state[UNBURNED_TEMPERATURE]
+    )
+    radius = engine[SEED_RADIUS]
+    size = 4.0 / 3.0 * math.pi * radius * radius * radius
+    seed = 0.25 * density * size
+    most = 1e-3 * state[TOTAL_MASS]
+    seed = seed if seed < most else most
+    share = seed / state[UNBURNED_MASS]
+    energy = state[UNBURNED_ENERGY] * share
+    middle = state[PRESSURE]
+    enthalpy = energy + middle * state[VOLUME] * share
+    state[BURNED_TEMPERATURE] = hot
+    state[MODE] = BURNING
+    solve_zones(
+        state,
+        products,
+        state[VOLUME],
+        middle,
+        state[UNBURNED_MASS] - seed,
+        seed,
+        state[UNBURNED_ENERGY] + middle * state[VOLUME] - enthalpy,
+        enthalpy,
+    )
+
+
+@inlined
+def _limited(loss: float, mass: float, heat: float, excess: float) -> float:
+    """A heat loss [J] that never takes more than a fifth of a zone's excess over the wall."""
+    most = 0.2 * abs(mass * heat * excess)
+    loss = loss if loss < most else most
+    return loss if loss > -most else -most
+
+
+@compiled
+def advance_shut(
+    state: FloatArray,
+    figures: FloatArray,
+    engine: FloatArray,
+    constituents: FloatArray,
+    products: FloatArray,
+    depths: FloatArray,
+    areas: FloatArray,
+    angle: float,
+    time_step: float,
+) -> bool:
+    """Advance a shut cylinder by one step; False if its state became impossible.
+
+    Args:
+        state: The cylinder.
+        figures: Its figures.
+        engine: Figures of the engine.
+        constituents: Table of the constituents.
+        products: Table of the burned gas.
+        depths: Piston depths of the flame tables, shape (tables, d).
+        areas: Flame tables one after another, shape (tables * d, b, 4).
+        angle: Cylinder angle at the start of the step [rad].
+        time_step: [s].
+    """
+    turn = engine[CRANK_SPEED] * time_step
+    here = _signed(angle)
+    if (
+        (state[MODE] == COMPRESSION)
+        & (engine[BURN_MODEL] > 0.0)
+        & (here + 0.5 * turn >= -figures[SPARK])
+        & (figures[SPARK] > -10.0)
+        & (state[FUEL_SHARE] + state[AIR_SHARE] > 0.0)
+    ):
+        blend(state, constituents, 1.0)
+        ignite(state, figures, engine, products)
+    half = 0.5 * time_step
+    middle_depth = piston_depth(figures, angle + 0.5 * turn)
+    middle_volume = cylinder_volume(figures, angle + 0.5 * turn)
+    volume = cylinder_volume(figures, angle + turn)
+    old = state[PRESSURE]
+    old_cold = state[UNBURNED_TEMPERATURE]
+    old_hot = state[BURNED_TEMPERATURE]
+    middle = old + half * state[PRESSURE_RATE]
+    cold = old_cold + half * state[UNBURNED_RATE]
+    if (middle < 0.5 * old) | (middle > 2.0 * old):
+        middle = old
+    if (cold < 0.5 * old_cold) | (cold > 2.0 * old_cold):
+        cold = old_cold
+    _, heat_u = mixture_energy(state, cold)
+    constant = state[MIX + GAS_R]
+    mass = state[TOTAL_MASS]
+    burning_mode = state[MODE] == BURNING
+    loss_u = 0.0
+    loss_b = 0.0
+    fine = True
+    if not burning_mode:
+        if engine[HEAT_MODEL] != ADIABATIC:
+            h = heat_coefficient(
+                figures, engine, middle, cold, middle_volume, _CLOSED_FACTOR, 0.0
+            )
+            area, weighted = wall_area_sums(figures, engine, middle_depth)
+            loss_u = time_step * h * (area * cold - weighted)
+        evaporating = False
+        if engine[EVAPORATION] > 0.0:
+            done = (angle + turn - figures[SHUTS]) / engine[EVAPORATION]
+            evaporating = done < 1.0 + turn / engine[EVAPORATION]
+            if evaporating:
+                blend(state, constituents, min(done, 1.0))
+        energy = state[UNBURNED_ENERGY] - middle * (volume - state[VOLUME]) - loss_u
+        state[UNBURNED_ENERGY] = energy
+        t = mixture_temperature(state, energy / mass, old_cold + time_step * state[UNBURNED_RATE])
+        state[UNBURNED_TEMPERATURE] = t
+        state[PRESSURE] = mass * state[MIX + GAS_R] * t / volume
+        state[UNBURNED_VOLUME] = volume
+        fine = (t > 1.0) & (state[PRESSURE] > 0.0)
+        if evaporating:
+            state[CORE_TEMPERATURE] = t
+        else:
+            state[CORE_TEMPERATURE] *= math.exp(
+                constant / (heat_u + constant) * math.log(state[PRESSURE] / old)
+            )
+    else:
+        burned = state[BURNED_MASS] + half * state[BURNING_RATE]
+        hot = old_hot + half * state[BURNED_RATE]
+        most = engine[BURNABLE] * mass
+        top = mass * (1.0 - _LEAST_UNBURNED)
+        most = most if most < top else top
+        burned = burned if burned < most else most
+        unburned_volume = (mass - burned) * constant * cold / middle
+        burned_volume = middle_volume - unburned_volume
+        share = burned_volume / middle_volume
+        share = share if share > 0.0 else 0.0
+        change = 0.0
+        if state[BURNED_MASS] < most:
+            if engine[BURN_MODEL] == ENTRAINMENT:
+                density = middle / (constant * cold)
+                within = state[WITHIN] + half * state[WITHIN_RATE]
+                within = within if within > 0.0 else 0.0
+                enclosed = share + within / (density * middle_volume)
+                enclosed = enclosed if enclosed < 1.0 else 1.0
+                front, _, _ = burned_area_sums(
+                    figures, engine, middle_depth, enclosed, depths, areas
+                )
+                if enclosed >= 1.0:
+                    front = 0.0
+                laminar = laminar_burning(state, engine, middle, cold)
+                rate, taken = entrainment(
+                    state,
+                    figures,
+                    engine,
+                    density,
+                    front,
+                    laminar,
+                    within,
+                    state[SINCE_SPARK] + half,
+                )
+                change = rate * time_step
+                state[WITHIN] = max(state[WITHIN] + taken * time_step, 0.0)
+                state[WITHIN_RATE] = taken
+            else:
+                before = wiebe_burned(engine, figures[SPARK], here)
+                after = wiebe_burned(engine, figures[SPARK], here + turn)
+                change = most * (after - before)
+            room = most - state[BURNED_MASS]
+            change = change if change < room else room
+        if engine[HEAT_MODEL] != ADIABATIC:
+            mean = middle * middle_volume / (mass * constant)
+            gas_speed = burn_gas_speed(state, figures, _BURN_FACTOR, middle, middle_volume)
+            h = heat_coefficient(
+                figures, engine, middle, mean, middle_volume, _CLOSED_FACTOR, gas_speed
+            )
+            area, weighted = wall_area_sums(figures, engine, middle_depth)
+            _, touched, touched_weighted = burned_area_sums(
+                figures, engine, middle_depth, share, depths, areas
+            )
+            if touched > area:
+                touched = area
+                touched_weighted = weighted
+            loss_b = time_step * h * (touched * hot - touched_weighted)
+            left = area - touched
+            left_weighted = weighted - touched_weighted
+            loss_u = time_step * h * (left * cold - left_weighted)
+            wall = weighted / area
+            loss_b = _limited(loss_b, burned, 4.0 * constant, hot - wall)
+            loss_u = _limited(loss_u, mass - burned, heat_u, cold - wall)
+        energy_u, _ = mixture_energy(state, cold)
+        moved = change * (energy_u + constant * cold)
+        state[PRESSURE] = old + time_step * state[PRESSURE_RATE]
+        if (state[PRESSURE] < 0.5 * old) | (state[PRESSURE] > 2.0 * old):
+            state[PRESSURE] = old
+        state[UNBURNED_TEMPERATURE] = 2.0 * cold - old_cold
+        state[BURNED_TEMPERATURE] = 2.0 * hot - old_hot
+        passed_before = state[BURNED_MASS] / most
+        fine = solve_zones(
+            state,
+            products,
+            volume,
+            middle,
+            state[UNBURNED_MASS] - change,
+            state[BURNED_MASS] + change,
+            state[UNBURNED_ENERGY] + middle * state[UNBURNED_VOLUME] - loss_u - moved,
+            state[BURNED_ENERGY] + middle * state[BURNED_VOLUME] - loss_b + moved,
+        )
+        passed = state[BURNED_MASS] / most
+        end = here + turn
+        if (passed_before < 0.1) & (passed >= 0.1):
+            state[BURNED_10] = end - turn * (passed - 0.1) / (passed - passed_before)
+        if (passed_before < 0.5) & (passed >= 0.5):
+            state[BURNED_50] = end - turn * (passed - 0.5) / (passed - passed_before)
+        if (passed_before < 0.9) & (passed >= 0.9):
+            state[BURNED_90] = end - turn * (passed - 0.9) / (passed - passed_before)
+        state[BURNING_RATE] = change / time_step
+        state[SINCE_SPARK] += time_step
+        state[BURNED_RATE] = (state[BURNED_TEMPERATURE] - old_hot) / time_step
+        if state[CORE_ACTIVE] > 0.0:
+            state[CORE_TEMPERATURE] *= math.exp(
+                constant / (heat_u + constant) * math.log(state[PRESSURE] / old)
+            )
+            if 1.0 - passed < _KNOCK_PASSED:
+                state[CORE_ACTIVE] = 0.0
+                state[KNOCK_END] = state[KNOCK]
+    if state[CORE_ACTIVE] > 0.0:
+        core = state[CORE_TEMPERATURE]
+        if core > _END_GAS_K:
+            state[KNOCK] += time_step * ignition_rate(engine, middle, core)
+        state[KNOCK_END] = state[KNOCK]
+    state[WORK] += middle * (volume - state[VOLUME])
+    state[HEAT] += loss_u + loss_b
+    state[HEAT_SHUT] += loss_u + loss_b
+    state[VOLUME] = volume
+    state[PRESSURE_RATE] = (state[PRESSURE] - old) / time_step
+    state[UNBURNED_RATE] = (state[UNBURNED_TEMPERATURE] - old_cold) / time_step
+    if state[PRESSURE] > state[PEAK_PRESSURE]:
+        state[PEAK_PRESSURE] = state[PRESSURE]
+        state[PEAK_ANGLE] = here + turn
+    return fine
+
+
+@compiled
+def run_shut(
+    state: FloatArray,
+    figures: FloatArray,
+    engine: FloatArray,
+    constituents: FloatArray,
+    products: FloatArray,
+    depths: FloatArray,
+    areas: FloatArray,
+    start: float,
+    finish: float,
+    steps: int,
+    history: FloatArray,
+) -> bool:
+    """Run a shut cylinder between two cylinder angles in equal steps.
+
+    Args:
+        state: The cylinder, just shut.
+        figures: Its figures.
+        engine: Figures of the engine.
+        constituents: Table of the constituents.
+        products: Table of the burned gas.
+        depths: Piston depths of the flame tables.
+        areas: Flame tables.
+        start: Angle from firing top dead centre, negative before it [rad].
+        finish: The same [rad].
+        steps: Their number.
+        history: Out, shape (steps + 1, 4) or (1, 4) for none: angle, pressure, burned mass and
+            volume.
+
+    Returns:
+        False if the state became impossible.
+    """
+    turn = (finish - start) / steps
+    time_step = turn / engine[CRANK_SPEED]
+    record = history.shape[0] > steps
+    for step in range(steps + 1):
+        signed = start + step * turn
+        if record:
+            history[step, 0] = signed
+            history[step, 1] = state[PRESSURE]
+            history[step, 2] = state[BURNED_MASS]
+            history[step, 3] = state[VOLUME]
+        if step == steps:
+            break
+        angle = signed + TURN if signed < 0.0 else signed
+        if not advance_shut(
+            state,
+            figures,
+            engine,
+            constituents,
+            products,
+            depths,
+            areas,
+            angle,
+            time_step,
+        ):
+            return False
+    return True
