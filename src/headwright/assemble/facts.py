@@ -15,7 +15,17 @@ from headwright.geometry.propagate import first_order
 from headwright.quantities import GLOSSARY
 from headwright.records.measured import Figure, Provenance
 
-__all__ = ["Derived", "Fact", "assumed", "computed", "derive", "intended", "known", "unknown"]
+__all__ = [
+    "Derived",
+    "Fact",
+    "assumed",
+    "best_estimate",
+    "computed",
+    "derive",
+    "intended",
+    "known",
+    "unknown",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +200,17 @@ def derive(name: str, function: Callable[..., float], facts: Mapping[str, Fact])
         if outcome.contributions[variable[fact]] != 0.0
     }
     return Derived(name, outcome.value, outcome.uncertainty, distinct, (), contributions)
+
+
+def best_estimate(function: Callable[..., float], facts: Mapping[str, Fact]) -> float | None:
+    """Compute ``function(**facts)`` alone; None where a fact is missing or the figures clash."""
+    values = {key: fact.value for key, fact in facts.items() if fact.value is not None}
+    if len(values) < len(facts):
+        return None
+    try:
+        return function(**values)
+    except InputError:
+        return None
 
 
 def computed(name: str, path: str, what: str, derived: Derived) -> Fact:

@@ -7,11 +7,11 @@ Every function takes a :class:`~headwright.assemble.Trial` and returns a
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from headwright.assemble import Derived, Fact, Trial, derive
+from headwright.assemble.facts import best_estimate
 from headwright.assemble.trial import ChamberFacts, CylinderFacts
-from headwright.checks.cylinders import mean_of
 from headwright.geometry.chamber_cut import (
     ChamberCutModel,
     CurveModel,
@@ -28,6 +28,7 @@ from headwright.geometry.volumes import (
 )
 
 __all__ = [
+    "best_compression",
     "chamber_after_cut",
     "chamber_model",
     "clearance_facts",
@@ -35,7 +36,6 @@ __all__ = [
     "compression",
     "compressions",
     "displacement",
-    "mean_compression",
     "swept_of",
     "swept_volume",
     "trapped_compression",
@@ -173,27 +173,31 @@ def _ratio(values: Values, model: ChamberCutModel, cut: float) -> float:
     return compression_ratio(swept, clearance)
 
 
-def compression(trial: Trial, cylinder: CylinderFacts, cut: Fact | None = None) -> Derived:
-    """Return the compression ratio of one cylinder at a head cut."""
+def _ratio_of(
+    trial: Trial, cylinder: CylinderFacts, cut: Fact | None
+) -> tuple[Callable[..., float], dict[str, Fact]]:
     facts, make = chamber_model(cylinder.chamber)
     facts = clearance_facts(trial, cylinder) | facts | {"cut": cut or trial.head_cut}
 
     def ratio(**values: float) -> float:
         return _ratio(values, make(values), values["cut"])
 
-    return derive("compression_ratio", ratio, facts)
+    return ratio, facts
+
+
+def compression(trial: Trial, cylinder: CylinderFacts, cut: Fact | None = None) -> Derived:
+    """Return the compression ratio of one cylinder at a head cut."""
+    return derive("compression_ratio", *_ratio_of(trial, cylinder, cut))
+
+
+def best_compression(trial: Trial, cylinder: CylinderFacts) -> float | None:
+    """Return the best estimate of one cylinder's compression ratio, without its uncertainty."""
+    return best_estimate(*_ratio_of(trial, cylinder, None))
 
 
 def compressions(trial: Trial, cut: Fact | None = None) -> tuple[Derived, ...]:
     """Return the compression ratio of every cylinder at a head cut."""
     return tuple(compression(trial, cylinder, cut) for cylinder in trial.cylinders)
-
-
-def mean_compression(
-    trial: Trial, cylinders: Sequence[CylinderFacts], cut: Fact | None = None
-) -> Derived:
-    """Return the mean compression ratio of some cylinders."""
-    return mean_of("compression_ratio", [compression(trial, one, cut) for one in cylinders])
 
 
 def swept_volume(trial: Trial, cylinder: CylinderFacts) -> Derived:

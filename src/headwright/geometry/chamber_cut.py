@@ -185,8 +185,12 @@ class FaceAreaModel(ChamberCutModel):
         if self.wall_depth is not None:
             require_positive("wall_depth", self.wall_depth, "m")
         deepest = self.deepest_cut
+        area_left = best_estimate(self.face_area - self.area_taper * deepest) > 0.0
+        volume_left = best_estimate(self.volume_unlimited(deepest)) > 0.0
+        if area_left is True and volume_left is True:
+            return
         require(
-            best_estimate(self.face_area - self.area_taper * deepest) > 0.0,
+            area_left,
             "area_taper",
             self.area_taper,
             "m2/m",
@@ -195,7 +199,7 @@ class FaceAreaModel(ChamberCutModel):
             "Or the walls keep their shape less far.",
         )
         require(
-            best_estimate(self.volume_unlimited(deepest)) > 0.0,
+            volume_left,
             "wall_depth",
             deepest,
             "m",

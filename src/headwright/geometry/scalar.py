@@ -47,7 +47,7 @@ def plain(value: Any) -> Any:
 
 def best_estimate(value: Any) -> Any:
     """Bare number of a value of the ``uncertainties`` package, for comparing; others unchanged."""
-    return getattr(value, "nominal_value", value)
+    return value if type(value) is float else getattr(value, "nominal_value", value)
 
 
 def lowest(value: Any) -> float:
@@ -98,18 +98,24 @@ def require(
 def require_finite(field: str, value: Any, unit: str, advice: str = "") -> None:
     """Raise ``QuantityError`` unless the value is a finite number throughout."""
     best = best_estimate(value)
-    require((best > -inf) & (best < inf), field, value, unit, "a finite number", advice)
+    condition = (best > -inf) & (best < inf)
+    if condition is not True:
+        require(condition, field, value, unit, "a finite number", advice)
 
 
 def require_positive(field: str, value: Any, unit: str, advice: str = "") -> None:
     """Raise ``QuantityError`` unless the value is finite and greater than zero throughout."""
-    expected = f"greater than 0 {unit}".rstrip() + " and finite"
     best = best_estimate(value)
-    require((best > 0.0) & (best < inf), field, value, unit, expected, advice)
+    condition = (best > 0.0) & (best < inf)
+    if condition is not True:
+        expected = f"greater than 0 {unit}".rstrip() + " and finite"
+        require(condition, field, value, unit, expected, advice)
 
 
 def require_not_negative(field: str, value: Any, unit: str, advice: str = "") -> None:
     """Raise ``QuantityError`` unless the value is finite and zero or more throughout."""
-    expected = f"0 {unit}".rstrip() + " or more and finite"
     best = best_estimate(value)
-    require((best >= 0.0) & (best < inf), field, value, unit, expected, advice)
+    condition = (best >= 0.0) & (best < inf)
+    if condition is not True:
+        expected = f"0 {unit}".rstrip() + " or more and finite"
+        require(condition, field, value, unit, expected, advice)

@@ -181,8 +181,8 @@ class ClearanceStack:
     other_volume: float = 0.0
 
     def __post_init__(self) -> None:
-        for part in fields(self):
-            require_finite(part.name, getattr(self, part.name), "m3")
+        for part, value in self.__dict__.items():
+            require_finite(part, value, "m3")
 
     @classmethod
     def from_dimensions(

@@ -24,7 +24,7 @@ from headwright.assemble import Derived, Fact, Trial, derive
 from headwright.assemble.facts import assumed, unknown
 from headwright.checks import Finding, find_limit
 from headwright.checks.finding import judge
-from headwright.checks.volumes import displacement, mean_compression
+from headwright.checks.volumes import best_compression, displacement
 from headwright.errors import InputError
 from headwright.physics.discharge import literature_discharge
 from headwright.physics.flow_bench import effective_area_compressible
@@ -314,7 +314,11 @@ def _power(trial: Trial, speed: Derived) -> Derived:
         missing = speed.missing or (trial.maximum_speed,)
         return Derived("power", None, facts=speed.facts, missing=missing, trouble=speed.trouble)
     swept = displacement(trial).value
-    ratio = mean_compression(trial, trial.cylinders).value or trial.target_ratio.value or 10.0
+    ratios = [best_compression(trial, cylinder) for cylinder in trial.cylinders]
+    known = [ratio for ratio in ratios if ratio is not None]
+    ratio = trial.target_ratio.value or 10.0
+    if len(known) == len(ratios):
+        ratio = sum(known) / len(known)
     if swept is None:
         return Derived("power", None, missing=displacement(trial).missing)
     bmep, bmep_spread = BMEP_AT_LIMIT_PA

@@ -8,8 +8,9 @@ from typing import Final
 
 from headwright.assemble import Bundle, Derived, Trial, make_trial
 from headwright.checks import VERDICTS, Finding, Verdict, run_checks, worst
+from headwright.checks.cylinders import mean_of
 from headwright.checks.layout import thickness_left
-from headwright.checks.volumes import compression, mean_compression, trapped_compression
+from headwright.checks.volumes import compressions, trapped_compression
 from headwright.records import Casting
 from headwright.studies.breathing_estimate import BreathingEstimate, estimate_breathing
 from headwright.studies.evidence import (
@@ -41,8 +42,8 @@ class Candidate:
     """One casting judged for one build.
 
     ``holds`` is the probability that the check most likely to be breached holds, compression apart
-    (see ``TRIMMED``); None where something needed is unknown. The breathing estimate orders candidates but does not enter the
-    verdict. All derived figures are SI.
+    (see ``TRIMMED``); None where something needed is unknown. The breathing estimate orders
+    candidates but does not enter the verdict. All derived figures are SI.
     """
 
     casting: Casting
@@ -161,10 +162,8 @@ def _order(candidate: Candidate) -> tuple[float | str, ...]:
 
 
 def _mean_of_known(trial: Trial) -> Derived:
-    usable = [c for c in trial.cylinders if compression(trial, c).is_known]
-    if not usable:
-        return Derived("compression_ratio", None)
-    return mean_compression(trial, usable)
+    known = [ratio for ratio in compressions(trial) if ratio.is_known]
+    return mean_of("compression_ratio", known)
 
 
 def _narrowest(findings: Sequence[Finding], check: str) -> Finding | None:
