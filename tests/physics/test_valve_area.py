@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.interpolate import PchipInterpolator
 
 from headwright.errors import InputError
 from headwright.physics import discharge, valve_area
@@ -97,6 +98,22 @@ def test_flow_curve_passes_through_its_tests() -> None:
     np.testing.assert_array_equal(
         curve.is_estimated(np.array([0.001, 0.003, 0.010, 0.012])), [True, False, False, True]
     )
+
+
+@pytest.mark.reference
+@settings(deadline=None, max_examples=60)
+@given(
+    steps=st.lists(st.floats(3e-4, 4e-3), min_size=3, max_size=9),
+    rises=st.lists(st.floats(-5e-5, 3e-4), min_size=9, max_size=9),
+)
+def test_flow_curve_is_the_known_monotone_cubic(steps: list[float], rises: list[float]) -> None:
+    # scipy's PCHIP is the same published scheme; digits agree to round-off.
+    lifts = np.cumsum(steps)
+    areas = 2e-3 + np.cumsum(rises[: len(steps)])
+    curve = discharge.measured_flow_curve(lifts, areas)
+    grid = np.linspace(0.0, lifts[-1], 101)
+    expected = PchipInterpolator(np.append(0.0, lifts), np.append(0.0, areas))(grid)
+    np.testing.assert_allclose(curve.effective_area(grid), expected, rtol=1e-9, atol=1e-15)
 
 
 def test_bad_flow_tests() -> None:

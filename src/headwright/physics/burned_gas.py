@@ -102,8 +102,6 @@ def burned_table(mass_fractions: Mapping[str, float]) -> Array:
 
 @lru_cache(maxsize=64)
 def _table(atoms: tuple[tuple[str, float], ...]) -> Array:
-    from scipy.interpolate import CubicSpline
-
     temperatures: Array = _FIRST_K + _STEP_K * np.arange(_COLUMNS_T, dtype=np.float64)
     log_pressures = _FIRST_LOG_P + _STEP_LOG_P * np.arange(_COLUMNS_P)
     first_hot = int(np.searchsorted(temperatures, FREEZE_TEMPERATURE_K))
@@ -121,18 +119,30 @@ def _table(atoms: tuple[tuple[str, float], ...]) -> Array:
     energy = enthalpy - constant * temperatures[:, None]
     layers: list[Array] = []
     for values in (energy, constant):
-        along_t = CubicSpline(np.arange(_COLUMNS_T), values, axis=0).derivative()
-        slope_t = along_t(np.arange(_COLUMNS_T))
-        slope_p = CubicSpline(np.arange(_COLUMNS_P), values, axis=1).derivative()(
-            np.arange(_COLUMNS_P)
-        )
-        cross = CubicSpline(np.arange(_COLUMNS_P), slope_t, axis=1).derivative()(
-            np.arange(_COLUMNS_P)
-        )
+        slope_t = _spline_slopes(values)
+        slope_p = _spline_slopes(values.T).T
+        cross = _spline_slopes(slope_t.T).T
         layers += [values, slope_t, slope_p, cross]
     table = np.ascontiguousarray(np.stack(layers, axis=-1))
     table.setflags(write=False)
     return table
+
+
+def _spline_slopes(values: Array) -> Array:
+    """Slopes per step at the nodes of a cubic spline along the first axis, even steps.
+
+    ``s[i-1] + 4 s[i] + s[i+1] = 3 (y[i+1] - y[i-1])``; five-point differences at both ends.
+    """
+    count = len(values)
+    matrix = 4.0 * np.eye(count) + np.eye(count, k=1) + np.eye(count, k=-1)
+    matrix[0] = matrix[-1] = 0.0
+    matrix[0, 0] = matrix[-1, -1] = 1.0
+    right = np.empty_like(values)
+    right[1:-1] = 3.0 * (values[2:] - values[:-2])
+    edge = np.array([-25.0, 48.0, -36.0, 16.0, -3.0]) / 12.0
+    right[0] = edge @ values[:5]
+    right[-1] = -edge @ values[:-6:-1]
+    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
 
 
 def burned_state(temperature: float, pressure: float, table: Array) -> BurnedState:
