@@ -94,6 +94,7 @@ SCALED: dict[str, Case] = {
     "discharge.estimated_effective_area": case(
         "m2; m2", (0.008, "m"), (0.045, "m"), ("intake", "-")
     ),
+    "discharge.estimated_reverse_area": case("m2; m2", (4e-4, "m2")),
     "discharge.literature_discharge": case("-; -", (0.2, "-"), ("exhaust", "-")),
     "entrainment.burning_time": case("s", (1e-3, "m"), (0.8, "m/s")),
     "entrainment.entrainment_rates": case(

@@ -82,6 +82,9 @@ def test_estimated_area_never_falls_with_lift() -> None:
         area, spread = discharge.estimated_effective_area(lift, 0.045, kind)
         assert np.all(np.diff(area) >= -3e-7)
         assert np.all(spread >= 0.0)
+        backward, doubt = discharge.estimated_reverse_area(area)
+        assert np.all(backward <= area)
+        assert np.all(backward + doubt >= area)
 
 
 @pytest.mark.prop

@@ -24,6 +24,7 @@ __all__ = [
     "FlowCurve",
     "ValveKind",
     "estimated_effective_area",
+    "estimated_reverse_area",
     "literature_discharge",
     "measured_flow_curve",
 ]
@@ -76,6 +77,18 @@ def estimated_effective_area(
     middle, spread = literature_discharge(np.asarray(lift) / head_diameter, kind)
     area = curtain_area(lift, head_diameter)
     return middle * area, spread * area
+
+
+def estimated_reverse_area(forward_area: Value) -> tuple[Value, Value]:
+    """Effective area against the usual direction, when untested, and its uncertainty [m2].
+
+    0.95 of the forward one, standard uncertainty 0.10 of it: valves flow backwards a little
+    worse or, at high lift, as well (no source). Test both directions when it matters.
+
+    Args:
+        forward_area: effective area in the usual direction [m2].
+    """
+    return 0.95 * forward_area, 0.10 * forward_area
 
 
 @dataclass(frozen=True, slots=True, eq=False)
