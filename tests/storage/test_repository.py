@@ -179,7 +179,7 @@ def test_a_withdrawn_record_saved_again_is_back(book: Book) -> None:
         (Card("t" * 65), "Ada", "", "tag: 65 characters; at most 64"),
         (Card("C-1", kind=""), "Ada", "", "kind: must not be empty"),
         (Card("C-1", {"x": float("inf")}), "Ada", "", r"casting\.x: inf is not a finite"),
-        (Card("C-1", {"x": 2**63}), "Ada", "", r"casting\.x: the whole number is too big"),
+        (Card("C-1", {"x": 2**63}), "Ada", "", r"casting\.x: the whole number \d+ is too big"),
         (Card("C-1", {"x": "\ud800"}), "Ada", "", r"casting\.x: .*half a character"),
         (Card("C-1", {"x": [1, {2: 3}]}), "Ada", "", r"casting\.x\[1\]: the key '2' is not text"),
         (Card("C-1", {"x": b"1"}), "Ada", "", r"casting\.x: bytes is not plain data"),

@@ -34,7 +34,10 @@ def _check(entry: Any, path: str, depth: int, problems: list[Problem]) -> None:
             problems.append(Problem(path, "the text holds half a character (lone surrogate)"))
     elif isinstance(entry, int):
         if abs(entry) > MAX_INTEGER:
-            problems.append(Problem(path, "the whole number is too big (more than 63 bits)"))
+            shown = str(entry) if entry.bit_length() < 200 else f"of {entry.bit_length()} bits"
+            problems.append(
+                Problem(path, f"the whole number {shown} is too big; at most 63 bits are kept")
+            )
     elif isinstance(entry, float):
         if not math.isfinite(entry):
             problems.append(Problem(path, f"{entry} is not a finite number"))

@@ -22,7 +22,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
 from headwright.errors import FileFormatError, Problem, RecordError
-from headwright.storage.canonical import MAX_DEPTH, MAX_INTEGER, check_plain
+from headwright.storage.canonical import MAX_DEPTH, check_plain
 from headwright.storage.locate import (
     FieldPath,
     Lines,
@@ -102,12 +102,30 @@ def parse_documents(content: bytes, form: Form, name: str) -> list[Document]:
         problem = error.problems[0]
         line = line_of(lines, split_path(problem.path))
         where = f"{name}:{line}" if line else name
-        raise FileFormatError(f"{where}: {problem.path or 'file'}: {problem.message}") from None
+        path = _in_record(data, problem.path)
+        raise FileFormatError(f"{where}: {path}: {problem.message}") from None
     if not isinstance(data, dict):
         raise FileFormatError(f"{name}: must hold a record or a table of records, not a list")
     if _WRAPPER not in data and "kind" in data:
         return [Document(data, name, (), lines)]
     return _unwrap(data, form, name, lines)
+
+
+def _in_record(data: Any, path: str) -> str:
+    """Return a path in a file as one in its record: ``fuel.density (F-1)``."""
+    steps = split_path(path)
+    record, rest = data, path
+    if isinstance(data, dict) and "kind" not in data and len(steps) > 2:
+        table, number = steps[:2]
+        entries = data.get(str(table))
+        if isinstance(entries, list) and isinstance(number, int):
+            kind = {} if table == "records" else {"kind": table}
+            record = {**kind, **entries[number]} if isinstance(entries[number], dict) else {}
+            rest = path.split("].", 1)[-1]
+    if not isinstance(record, dict) or not isinstance(record.get("kind"), str):
+        return path or "file"
+    tag = record.get("tag")
+    return f"{record['kind'][:60]}.{rest}" + (f" ({tag[:64]})" if isinstance(tag, str) else "")
 
 
 def _unwrap(data: dict[str, Any], form: Form, name: str, lines: Lines) -> list[Document]:
@@ -172,8 +190,8 @@ def _no_constant(word: str) -> float:
 
 
 def _whole_number(text: str) -> int:
-    if len(text) > 20 or abs(int(text)) > MAX_INTEGER:
-        raise ValueError(f"the whole number {text[:30]} is too big")
+    if len(text) > 400:  # the smaller ones are judged later, where their field is known
+        raise ValueError(f"the whole number {text[:30]}... is too big")
     return int(text)
 
 
