@@ -57,34 +57,39 @@ _FULL_OPENING = 1.0 - 1e-9
 
 
 @inlined
-def _pass_on(source: FloatArray, sink: FloatArray, pressure: float, density: float) -> None:
+def _pass_on(ends: FloatArray, source: int, sink: int, pressure: float, density: float) -> None:
     """Let what leaves ``source`` enter ``sink``, which takes a pressure and a density."""
-    flow = source[END_AREA] * source[OUT_MASS] / sink[END_AREA]
-    mass = source[OUT_MASS]
-    enthalpy = source[OUT_ENERGY] / mass if mass > 0.0 else 0.0
+    flow = ends[source, END_AREA] * ends[source, OUT_MASS] / ends[sink, END_AREA]
+    mass = ends[source, OUT_MASS]
+    enthalpy = ends[source, OUT_ENERGY] / mass if mass > 0.0 else 0.0
     set_inflow(
+        ends,
         sink,
         pressure,
         density,
         flow / density,
         enthalpy,
-        source[FACE_BURNED],
-        source[FACE_VAPOUR],
+        ends[source, FACE_BURNED],
+        ends[source, FACE_VAPOUR],
     )
 
 
 @inlined
-def _admit_from(source: FloatArray, sink: FloatArray, highest_pressure: float) -> bool:
+def _admit_from(ends: FloatArray, source: int, sink: int, highest_pressure: float) -> bool:
     """As ``_pass_on`` where the sink's pressure follows from the mass flow (choked)."""
-    flow = source[END_AREA] * source[OUT_MASS] / sink[END_AREA]
-    mass = source[OUT_MASS]
-    enthalpy = source[OUT_ENERGY] / mass if mass > 0.0 else 0.0
-    gamma = source[END_GAMMA]
-    constant = source[END_GAS_CONSTANT]
+    flow = ends[source, END_AREA] * ends[source, OUT_MASS] / ends[sink, END_AREA]
+    mass = ends[source, OUT_MASS]
+    enthalpy = ends[source, OUT_ENERGY] / mass if mass > 0.0 else 0.0
+    gamma = ends[source, END_GAMMA]
+    constant = ends[source, END_GAS_CONSTANT]
     heat = gamma * constant / (gamma - 1.0)
-    density = density_at_pressure(source, source[FACE_PRESSURE])
-    total = source[FACE_PRESSURE] / (density * constant) + 0.5 * source[FACE_SPEED] ** 2 / heat
+    density = density_at_pressure(ends, source, ends[source, FACE_PRESSURE])
+    total = (
+        ends[source, FACE_PRESSURE] / (density * constant)
+        + 0.5 * ends[source, FACE_SPEED] ** 2 / heat
+    )
     return admit(
+        ends,
         sink,
         flow,
         highest_pressure,
@@ -92,53 +97,53 @@ def _admit_from(source: FloatArray, sink: FloatArray, highest_pressure: float) -
         constant,
         heat,
         enthalpy,
-        source[FACE_BURNED],
-        source[FACE_VAPOUR],
+        ends[source, FACE_BURNED],
+        ends[source, FACE_VAPOUR],
     )
 
 
 @inlined
-def _flows_forward(first: FloatArray, second: FloatArray) -> bool:
-    return pressure_at_speed(first, 0.0) >= pressure_at_speed(second, 0.0)
+def _flows_forward(ends: FloatArray, first: int, second: int) -> bool:
+    return pressure_at_speed(ends, first, 0.0) >= pressure_at_speed(ends, second, 0.0)
 
 
 @compiled
-def _halve(source: FloatArray, sink: FloatArray, gas: FloatArray, opening: float) -> bool:
+def _halve(ends: FloatArray, source: int, sink: int, gas: FloatArray, opening: float) -> bool:
     """The throttle with its throat choked, or where Newton's method fails.
 
     Bisects the pressure the sink takes, from no flow to the source's highest, until what the
     sink admits is what the source blows out against that pressure.
     """
-    gamma = source[END_GAMMA]
-    constant = source[END_GAS_CONSTANT]
+    gamma = ends[source, END_GAMMA]
+    constant = ends[source, END_GAS_CONSTANT]
     heat = gamma * constant / (gamma - 1.0)
-    low = pressure_at_speed(sink, 0.0)
-    high = pressure_at_speed(source, 0.0)
+    low = pressure_at_speed(ends, sink, 0.0)
+    high = pressure_at_speed(ends, source, 0.0)
     pressure = low
-    density = sink[END_DENSITY]
+    density = ends[sink, END_DENSITY]
     found = True
     for _ in range(MOST_ITERATIONS):
         pressure = 0.5 * (low + high)
-        found = blow_out(source, gas, pressure, opening)
-        speed = source[FACE_SPEED]
-        at = source[FACE_PRESSURE]
-        total = at / (density_at_pressure(source, at) * constant) + 0.5 * speed * speed / heat
-        w = -speed_at_pressure(sink, pressure)
+        found = blow_out(ends, source, gas, pressure, opening)
+        speed = ends[source, FACE_SPEED]
+        at = ends[source, FACE_PRESSURE]
+        total = at / (density_at_pressure(ends, source, at) * constant) + 0.5 * speed * speed / heat
+        w = -speed_at_pressure(ends, sink, pressure)
         temperature = total - 0.5 * w * w / heat
         temperature = temperature if temperature > 0.05 * total else 0.05 * total
         density = pressure / (constant * temperature)
-        if source[END_AREA] * source[OUT_MASS] > sink[END_AREA] * density * w:
+        if ends[source, END_AREA] * ends[source, OUT_MASS] > ends[sink, END_AREA] * density * w:
             low = pressure
         else:
             high = pressure
         if high - low < 1e-6 * TOLERANCE * pressure:
             break
-    _pass_on(source, sink, pressure, density)
+    _pass_on(ends, source, sink, pressure, density)
     return found
 
 
 @compiled
-def throttle(first: FloatArray, second: FloatArray, gas: FloatArray, area: float) -> bool:
+def throttle(ends: FloatArray, first: int, second: int, gas: FloatArray, area: float) -> bool:
     """A restriction of effective area [m2] between two ends; False if no solution was found.
 
     Unknowns: the speed v leaving the source and the throat speed y. With the throat expanding
@@ -146,34 +151,34 @@ def throttle(first: FloatArray, second: FloatArray, gas: FloatArray, area: float
 
         A_1 rho_1 v = A rho_t y = A_2 rho_2 w
     """
-    forward = _flows_forward(first, second)
+    forward = _flows_forward(ends, first, second)
     source = first if forward else second
     sink = second if forward else first
-    smaller = min(source[END_AREA], sink[END_AREA])
+    smaller = min(ends[source, END_AREA], ends[sink, END_AREA])
     area = area if area < _FULL_OPENING * smaller else _FULL_OPENING * smaller
     if area < _LEAST_OPENING * smaller:
-        set_closed(first)
-        set_closed(second)
+        set_closed(ends, first)
+        set_closed(ends, second)
         return True
-    gamma = source[END_GAMMA]
-    constant = source[END_GAS_CONSTANT]
+    gamma = ends[source, END_GAMMA]
+    constant = ends[source, END_GAS_CONSTANT]
     heat = gamma * constant / (gamma - 1.0)
     exponent = gamma / (gamma - 1.0)
-    area_1 = source[END_AREA]
-    area_2 = sink[END_AREA]
-    v = source[FACE_SPEED]
-    v = v if v > 0.0 else 0.01 * source[END_SOUND]
+    area_1 = ends[source, END_AREA]
+    area_2 = ends[sink, END_AREA]
+    v = ends[source, FACE_SPEED]
+    v = v if v > 0.0 else 0.01 * ends[source, END_SOUND]
     y = v * area_1 / area
     found = False
     choked = False
-    pressure = sink[END_PRESSURE]
-    density_2 = sink[END_DENSITY]
+    pressure = ends[sink, END_PRESSURE]
+    density_2 = ends[sink, END_DENSITY]
     for _ in range(MOST_ITERATIONS):
-        p_1 = pressure_at_speed(source, v)
-        rho_1 = density_at_pressure(source, p_1)
+        p_1 = pressure_at_speed(ends, source, v)
+        rho_1 = density_at_pressure(ends, source, p_1)
         t_1 = p_1 / (rho_1 * constant)
         square_1 = gamma * constant * t_1
-        slope_1 = pressure_slope(source, p_1)
+        slope_1 = pressure_slope(ends, source, p_1)
         total = t_1 + 0.5 * v * v / heat
         highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * total)
         choked = y >= highest
@@ -182,14 +187,14 @@ def throttle(first: FloatArray, second: FloatArray, gas: FloatArray, area: float
         pressure = p_1 * (t_t / t_1) ** exponent
         rho_t = pressure / (constant * t_t)
         square_t = gamma * constant * t_t
-        w = -speed_at_pressure(sink, pressure)
+        w = -speed_at_pressure(ends, sink, pressure)
         t_2 = total - 0.5 * w * w / heat
         t_2 = t_2 if t_2 > 0.05 * total else 0.05 * total
         density_2 = pressure / (constant * t_2)
         gap_1 = area_1 * rho_1 * v - area * rho_t * y
         gap_2 = area_2 * density_2 * w - area * rho_t * y
         lift = v - slope_1 / rho_1
-        stiff = density_2 / pressure_slope(sink, pressure) + w / (constant * t_2)
+        stiff = density_2 / pressure_slope(ends, sink, pressure) + w / (constant * t_2)
         common = area * y * rho_t * lift / square_t
         a_11 = area_1 * (rho_1 - v * slope_1 / square_1) - common
         a_12 = -area * rho_t * (1.0 - y * y / square_t)
@@ -210,15 +215,15 @@ def throttle(first: FloatArray, second: FloatArray, gas: FloatArray, area: float
             found = True
             break
     if choked | (not found):
-        return _halve(source, sink, gas, area / area_1)
-    set_outflow(source, gas, pressure_at_speed(source, v), v)
-    _pass_on(source, sink, pressure, density_2)
+        return _halve(ends, source, sink, gas, area / area_1)
+    set_outflow(ends, source, gas, pressure_at_speed(ends, source, v), v)
+    _pass_on(ends, source, sink, pressure, density_2)
     return found
 
 
 @compiled
 def area_change(
-    first: FloatArray, second: FloatArray, gas: FloatArray, loss: float, lossless: bool
+    ends: FloatArray, first: int, second: int, gas: FloatArray, loss: float, lossless: bool
 ) -> bool:
     """Two ends of different area; False if no solution was found.
 
@@ -228,41 +233,42 @@ def area_change(
         p_2 = p_1 (T_2 / T_1)^n - K rho_2 w^2 / 2                   contraction, or lossless
 
     Args:
-        first: One end.
-        second: The other.
+        ends: All duct ends.
+        first: Number of one end.
+        second: Number of the other.
         gas: Gas table.
         loss: K of a contraction, in velocity heads of the narrow side.
         lossless: Both directions isentropic.
     """
-    forward = _flows_forward(first, second)
+    forward = _flows_forward(ends, first, second)
     source = first if forward else second
     sink = second if forward else first
-    gamma = source[END_GAMMA]
-    constant = source[END_GAS_CONSTANT]
+    gamma = ends[source, END_GAMMA]
+    constant = ends[source, END_GAS_CONSTANT]
     heat = gamma * constant / (gamma - 1.0)
     exponent = gamma / (gamma - 1.0)
-    area_1 = source[END_AREA]
-    area_2 = sink[END_AREA]
+    area_1 = ends[source, END_AREA]
+    area_2 = ends[sink, END_AREA]
     widening = area_2 > area_1
     borda = widening & (not lossless)
     loss = 0.0 if lossless else loss
     share = area_1 / area_2
-    v = source[FACE_SPEED]
+    v = ends[source, FACE_SPEED]
     v = v if v > 0.0 else 0.0
     w = v * share
     found = False
-    p_2 = sink[END_PRESSURE]
-    density_2 = sink[END_DENSITY]
+    p_2 = ends[sink, END_PRESSURE]
+    density_2 = ends[sink, END_DENSITY]
     sonic = False
     for _ in range(MOST_ITERATIONS):
-        p_1 = pressure_at_speed(source, v)
-        rho_1 = density_at_pressure(source, p_1)
+        p_1 = pressure_at_speed(ends, source, v)
+        rho_1 = density_at_pressure(ends, source, p_1)
         t_1 = p_1 / (rho_1 * constant)
         square_1 = gamma * constant * t_1
-        slope_1 = pressure_slope(source, p_1)
+        slope_1 = pressure_slope(ends, source, p_1)
         total = t_1 + 0.5 * v * v / heat
-        p_2 = pressure_at_speed(sink, -w)
-        slope_2 = pressure_slope(sink, p_2)
+        p_2 = pressure_at_speed(ends, sink, -w)
+        slope_2 = pressure_slope(ends, sink, p_2)
         t_2 = total - 0.5 * w * w / heat
         t_2 = t_2 if t_2 > 0.05 * total else 0.05 * total
         density_2 = p_2 / (constant * t_2)
@@ -296,16 +302,18 @@ def area_change(
             break
     if sonic | (not found):
         if widening:
-            v = choked_speed(source)
-            supersonic = source[END_SPEED] >= source[END_SOUND]
-            pressure = source[END_PRESSURE] if supersonic else pressure_at_speed(source, v)
-            set_outflow(source, gas, pressure, v)
+            v = choked_speed(ends, source)
+            supersonic = ends[source, END_SPEED] >= ends[source, END_SOUND]
+            pressure = (
+                ends[source, END_PRESSURE] if supersonic else pressure_at_speed(ends, source, v)
+            )
+            set_outflow(ends, source, gas, pressure, v)
             found = True
         else:
-            found = blow_out(source, gas, 0.0, min(area_2 / area_1, _FULL_OPENING))
-        return _admit_from(source, sink, source[FACE_PRESSURE]) & found
-    set_outflow(source, gas, pressure_at_speed(source, v), v)
-    _pass_on(source, sink, p_2, density_2)
+            found = blow_out(ends, source, gas, 0.0, min(area_2 / area_1, _FULL_OPENING))
+        return _admit_from(ends, source, sink, ends[source, FACE_PRESSURE]) & found
+    set_outflow(ends, source, gas, pressure_at_speed(ends, source, v), v)
+    _pass_on(ends, source, sink, p_2, density_2)
     return found
 
 
@@ -324,23 +332,23 @@ def _lean(
 ) -> None:
     """Move the pressure offsets of a directed junction half-way to those of the present flow."""
     for i in range(count):
-        end = ends[joint_ends[first + i]]
-        w = -end[FACE_SPEED]
+        end = joint_ends[first + i]
+        w = -ends[end, FACE_SPEED]
         target = 0.0
         if (w > 0.0) & (supply > 0.0):
             push = 0.0
             for j in range(count):
-                other = ends[joint_ends[first + j]]
-                u = other[FACE_SPEED]
+                other = joint_ends[first + j]
+                u = ends[other, FACE_SPEED]
                 if u > 0.0:
-                    density = density_at_pressure(other, other[FACE_PRESSURE])
-                    share = other[END_AREA] * density * u / supply
+                    density = density_at_pressure(ends, other, ends[other, FACE_PRESSURE])
+                    share = ends[other, END_AREA] * density * u / supply
                     push += share * u * cosines[first_cosine + i * count + j]
             t = temperature - 0.5 * w * w / heat
-            target = end[FACE_PRESSURE] / (constant * t) * w * (push - w)
-        bound = 0.4 * end[FACE_PRESSURE]
+            target = ends[end, FACE_PRESSURE] / (constant * t) * w * (push - w)
+        bound = 0.4 * ends[end, FACE_PRESSURE]
         target = min(max(target, -bound), bound)
-        end[END_OFFSET] += 0.5 * (target - end[END_OFFSET])
+        ends[end, END_OFFSET] += 0.5 * (target - ends[end, END_OFFSET])
 
 
 @compiled
@@ -378,9 +386,9 @@ def junction(
         top = 0.0
         bottom = 0.0
         for i in range(count):
-            end = ends[joint_ends[first + i]]
-            weight = end[END_AREA] / end[END_SOUND]
-            top += weight * pressure_at_speed(end, 0.0)
+            end = joint_ends[first + i]
+            weight = ends[end, END_AREA] / ends[end, END_SOUND]
+            top += weight * pressure_at_speed(ends, end, 0.0)
             bottom += weight
         pressure = top / bottom
     low = 0.0
@@ -399,29 +407,29 @@ def junction(
         heat_sum = 0.0
         stiffness = 0.0
         for i in range(count):
-            end = ends[joint_ends[first + i]]
-            at = max(pressure + end[END_OFFSET], 0.01 * pressure)
-            speed, density, yielding = answer_at_pressure(end, at)
-            end[FACE_SPEED] = speed
-            end[FACE_PRESSURE] = at
+            end = joint_ends[first + i]
+            at = max(pressure + ends[end, END_OFFSET], 0.01 * pressure)
+            speed, density, yielding = answer_at_pressure(ends, end, at)
+            ends[end, FACE_SPEED] = speed
+            ends[end, FACE_PRESSURE] = at
             if speed < 0.0:
-                end[FACE_DENSITY] = yielding  # kept for the second pass
+                ends[end, FACE_DENSITY] = yielding  # kept for the second pass
                 continue
-            gamma = end[END_GAMMA]
+            gamma = ends[end, END_GAMMA]
             if density * speed * speed > gamma * at:
-                speed = choked_speed(end)
+                speed = choked_speed(ends, end)
                 at = (
-                    end[END_PRESSURE]
-                    if end[END_SPEED] >= end[END_SOUND]
-                    else pressure_at_speed(end, speed)
+                    ends[end, END_PRESSURE]
+                    if ends[end, END_SPEED] >= ends[end, END_SOUND]
+                    else pressure_at_speed(ends, end, speed)
                 )
-                density = density_at_pressure(end, at)
-                end[FACE_SPEED] = speed
-                end[FACE_PRESSURE] = at
+                density = density_at_pressure(ends, end, at)
+                ends[end, FACE_SPEED] = speed
+                ends[end, FACE_PRESSURE] = at
             else:
-                stiffness += end[END_AREA] * density * (yielding - speed / (gamma * at))
-            flow = end[END_AREA] * density * speed
-            r = end[END_GAS_CONSTANT]
+                stiffness += ends[end, END_AREA] * density * (yielding - speed / (gamma * at))
+            flow = ends[end, END_AREA] * density * speed
+            r = ends[end, END_GAS_CONSTANT]
             c_p = gamma * r / (gamma - 1.0)
             supply += flow
             energy += flow * (c_p * at / (density * r) + 0.5 * speed * speed)
@@ -436,25 +444,25 @@ def junction(
         # ends that carry it away
         demand = 0.0
         for i in range(count):
-            end = ends[joint_ends[first + i]]
-            w = -end[FACE_SPEED]
+            end = joint_ends[first + i]
+            w = -ends[end, FACE_SPEED]
             if w <= 0.0:
                 continue
-            at = end[FACE_PRESSURE]
+            at = ends[end, FACE_PRESSURE]
             if supply <= 0.0:
                 # nothing supplies: all would draw, so the pressure must fall
-                demand += end[END_AREA] * end[END_DENSITY] * w
-                stiffness += end[END_AREA] / end[END_SOUND]
+                demand += ends[end, END_AREA] * ends[end, END_DENSITY] * w
+                stiffness += ends[end, END_AREA] / ends[end, END_SOUND]
                 continue
             limited = w > highest
             w = highest if limited else w
             t = temperature - 0.5 * w * w / heat
             density = at / (constant * t)
-            demand += end[END_AREA] * density * w
-            stiffness += end[END_AREA] * w / (constant * t)
+            demand += ends[end, END_AREA] * density * w
+            stiffness += ends[end, END_AREA] * w / (constant * t)
             if not limited:
-                stiffness += end[END_AREA] * density * end[FACE_DENSITY]
-            end[FACE_SPEED] = -w
+                stiffness += ends[end, END_AREA] * density * ends[end, FACE_DENSITY]
+            ends[end, FACE_SPEED] = -w
         gap = supply - demand
         if gap > 0.0:
             low = max(low, pressure)
@@ -489,32 +497,33 @@ def junction(
     vapour = 0.0
     demand = 0.0
     for i in range(count):
-        end = ends[joint_ends[first + i]]
-        speed = end[FACE_SPEED]
+        end = joint_ends[first + i]
+        speed = ends[end, FACE_SPEED]
         if speed >= 0.0:
-            set_outflow(end, gas, end[FACE_PRESSURE], speed)
-            flow = end[END_AREA] * end[OUT_MASS]
+            set_outflow(ends, end, gas, ends[end, FACE_PRESSURE], speed)
+            flow = ends[end, END_AREA] * ends[end, OUT_MASS]
             supply += flow
-            enthalpy += end[END_AREA] * end[OUT_ENERGY]
-            burned += flow * end[FACE_BURNED]
-            vapour += flow * end[FACE_VAPOUR]
+            enthalpy += ends[end, END_AREA] * ends[end, OUT_ENERGY]
+            burned += flow * ends[end, FACE_BURNED]
+            vapour += flow * ends[end, FACE_VAPOUR]
         else:
             t = temperature - 0.5 * speed * speed / heat
-            demand -= end[END_AREA] * end[FACE_PRESSURE] / (constant * t) * speed
+            demand -= ends[end, END_AREA] * ends[end, FACE_PRESSURE] / (constant * t) * speed
     if not ((supply > 0.0) & (demand > 0.0)):
         for i in range(count):
-            set_closed(ends[joint_ends[first + i]])
+            set_closed(ends, joint_ends[first + i])
         return pressure if found else -1.0
     scale = supply / demand
     for i in range(count):
-        end = ends[joint_ends[first + i]]
-        speed = end[FACE_SPEED]
+        end = joint_ends[first + i]
+        speed = ends[end, FACE_SPEED]
         if speed < 0.0:
             t = temperature - 0.5 * speed * speed / heat
-            density = end[FACE_PRESSURE] / (constant * t)
+            density = ends[end, FACE_PRESSURE] / (constant * t)
             set_inflow(
+                ends,
                 end,
-                end[FACE_PRESSURE],
+                ends[end, FACE_PRESSURE],
                 density,
                 -speed * scale,
                 enthalpy / supply,

@@ -72,10 +72,9 @@ def arrive(
     half_step = 0.5 * time_step
     perfect = gas[GAS_OTHER, GAS_IS_CONSTANT] != 0.0
     for number in range(ends.shape[0]):
-        end = ends[number]
         k = end_places[number, END_CELL]
         n = end_places[number, END_NEXT]
-        sign = end[END_SIGN]
+        sign = ends[number, END_SIGN]
         rho = field[k]
         u = sign * field[k + VELOCITY * ROW_LENGTH]
         p = field[k + PRESSURE * ROW_LENGTH]
@@ -87,19 +86,19 @@ def arrive(
         inverse_density = c2 * inverse
         inverse_c2 = rho * inverse
         p_in = p - field[n + PRESSURE * ROW_LENGTH]
-        p_out = end[GHOST_PRESSURE] - p
+        p_out = ends[number, GHOST_PRESSURE] - p
         dp = acoustic(p_in, p_out)
-        du = acoustic(u - sign * field[n + VELOCITY * ROW_LENGTH], end[GHOST_SPEED] - u)
+        du = acoustic(u - sign * field[n + VELOCITY * ROW_LENGTH], ends[number, GHOST_SPEED] - u)
         drho = dp * inverse_c2 + contact(
             rho - field[n] - inverse_c2 * p_in,
-            end[GHOST_DENSITY] - rho - inverse_c2 * p_out,
+            ends[number, GHOST_DENSITY] - rho - inverse_c2 * p_out,
             inverse_density,
         )
         dburned = acoustic(
-            burned - field[n + BURNED_FRACTION * ROW_LENGTH], end[GHOST_BURNED] - burned
+            burned - field[n + BURNED_FRACTION * ROW_LENGTH], ends[number, GHOST_BURNED] - burned
         )
         dvapour = acoustic(
-            vapour - field[n + VAPOUR_FRACTION * ROW_LENGTH], end[GHOST_VAPOUR] - vapour
+            vapour - field[n + VAPOUR_FRACTION * ROW_LENGTH], ends[number, GHOST_VAPOUR] - vapour
         )
         h = half_step * field[k + INVERSE_LENGTH * ROW_LENGTH]
         widening = sign * (
@@ -125,18 +124,18 @@ def arrive(
         burned += (0.5 - h * (u if u > 0.0 else 0.0)) * dburned
         vapour += (0.5 - h * (u if u > 0.0 else 0.0)) * dvapour
         constant = gas_constant(gas, burned, vapour)
-        end[END_DENSITY] = rho
-        end[END_SPEED] = u
-        end[END_PRESSURE] = p
-        end[END_SOUND] = c
-        end[END_BURNED] = burned
-        end[END_VAPOUR] = vapour
+        ends[number, END_DENSITY] = rho
+        ends[number, END_SPEED] = u
+        ends[number, END_PRESSURE] = p
+        ends[number, END_SOUND] = c
+        ends[number, END_BURNED] = burned
+        ends[number, END_VAPOUR] = vapour
         if perfect:
             gamma = gas[GAS_OTHER, GAS_GAMMA]
         else:
             gamma = c2 / (constant * field[k + TEMPERATURE * ROW_LENGTH])
-        describe_wave(end, gamma)
-        end[END_GAS_CONSTANT] = constant
+        describe_wave(ends, number, gamma)
+        ends[number, END_GAS_CONSTANT] = constant
 
 
 @compiled
@@ -148,33 +147,32 @@ def set_ghosts(field: FloatArray, ends: FloatArray, end_places: IntArray) -> Non
     a plain copy of the end cell instead, which leaves that cell without slopes.
     """
     for number in range(ends.shape[0]):
-        end = ends[number]
         k = end_places[number, END_CELL]
-        sign = end[END_SIGN]
+        sign = ends[number, END_SIGN]
         rho = field[k]
         u = sign * field[k + VELOCITY * ROW_LENGTH]
         p = field[k + PRESSURE * ROW_LENGTH]
-        reach = end[END_REACH]
-        ghost_rho = rho + reach * (end[FACE_DENSITY] - rho)
-        low = 0.5 * end[FACE_DENSITY]
+        reach = ends[number, END_REACH]
+        ghost_rho = rho + reach * (ends[number, FACE_DENSITY] - rho)
+        low = 0.5 * ends[number, FACE_DENSITY]
         ghost_rho = ghost_rho if ghost_rho > low else low
-        ghost_p = p + reach * (end[FACE_PRESSURE] - p)
-        low = 0.5 * end[FACE_PRESSURE]
+        ghost_p = p + reach * (ends[number, FACE_PRESSURE] - p)
+        low = 0.5 * ends[number, FACE_PRESSURE]
         ghost_p = ghost_p if ghost_p > low else low
-        ghost_u = u + reach * (end[FACE_SPEED] - u)
-        end[GHOST_DENSITY] = ghost_rho
-        end[GHOST_SPEED] = ghost_u
-        end[GHOST_PRESSURE] = ghost_p
-        end[GHOST_BURNED] = end[FACE_BURNED]
-        end[GHOST_VAPOUR] = end[FACE_VAPOUR]
+        ghost_u = u + reach * (ends[number, FACE_SPEED] - u)
+        ends[number, GHOST_DENSITY] = ghost_rho
+        ends[number, GHOST_SPEED] = ghost_u
+        ends[number, GHOST_PRESSURE] = ghost_p
+        ends[number, GHOST_BURNED] = ends[number, FACE_BURNED]
+        ends[number, GHOST_VAPOUR] = ends[number, FACE_VAPOUR]
         g = end_places[number, END_GHOST]
         for _ in range(2):
             field[g + DENSITY * ROW_LENGTH] = ghost_rho
             field[g + VELOCITY * ROW_LENGTH] = sign * ghost_u
             field[g + PRESSURE * ROW_LENGTH] = ghost_p
             field[g + SOUND * ROW_LENGTH] = field[k + SOUND * ROW_LENGTH]
-            field[g + BURNED_FRACTION * ROW_LENGTH] = end[FACE_BURNED]
-            field[g + VAPOUR_FRACTION * ROW_LENGTH] = end[FACE_VAPOUR]
+            field[g + BURNED_FRACTION * ROW_LENGTH] = ends[number, FACE_BURNED]
+            field[g + VAPOUR_FRACTION * ROW_LENGTH] = ends[number, FACE_VAPOUR]
             g = end_places[number, END_GHOST_COPY]
             if g < 0:
                 break

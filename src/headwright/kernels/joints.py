@@ -80,14 +80,15 @@ def solve_joints(
         found = True
         if kind == VENT:
             vent(
-                vessels[joint_places[number, JOINT_VESSEL]],
-                vessels[joint_places[number, JOINT_OTHER_VESSEL]],
+                vessels,
+                joint_places[number, JOINT_VESSEL],
+                joint_places[number, JOINT_OTHER_VESSEL],
                 value,
             )
             continue
-        end = ends[joint_ends[first]]
+        end = joint_ends[first]
         if kind == CLOSED:
-            set_closed(end)
+            set_closed(ends, end)
         elif kind == ORIFICE:
             other = value
             if joint_places[number, JOINT_OTHER_SCHEDULE] >= 0:
@@ -98,7 +99,9 @@ def solve_joints(
                     schedule_numbers,
                     points,
                 )
-            found = orifice(end, vessels[joint_places[number, JOINT_VESSEL]], gas, value, other)
+            found = orifice(
+                ends, end, vessels, joint_places[number, JOINT_VESSEL], gas, value, other
+            )
         elif kind == JUNCTION:
             pressure = junction(
                 ends,
@@ -128,33 +131,37 @@ def solve_joints(
             joint_numbers[number, JOINT_MEMORY] = abs(pressure)
         elif kind == MOUTH:
             found = mouth(
+                ends,
                 end,
-                vessels[joint_places[number, JOINT_VESSEL]],
+                vessels,
+                joint_places[number, JOINT_VESSEL],
                 gas,
                 joint_numbers[number, JOINT_INFLOW_LOSS],
                 joint_numbers[number, JOINT_OUTFLOW_LOSS],
             )
         elif kind == THROTTLE:
-            found = throttle(end, ends[joint_ends[first + 1]], gas, value)
+            found = throttle(ends, end, joint_ends[first + 1], gas, value)
         elif kind == AREA_CHANGE:
             found = area_change(
+                ends,
                 end,
-                ends[joint_ends[first + 1]],
+                joint_ends[first + 1],
                 gas,
                 joint_numbers[number, JOINT_INFLOW_LOSS],
                 joint_numbers[number, JOINT_OUTFLOW_LOSS] != 0.0,
             )
         elif kind == TRANSMISSIVE:
-            pass_through(end, gas)
+            pass_through(ends, end, gas)
         elif kind == PRESCRIBED_STATE:
-            far_state(end, vessels[joint_places[number, JOINT_VESSEL]], gas, value)
+            far_state(ends, end, vessels, joint_places[number, JOINT_VESSEL], gas, value)
         elif kind == PRESCRIBED_VELOCITY:
-            given_velocity(end, vessels[joint_places[number, JOINT_VESSEL]], gas, value)
+            given_velocity(ends, end, vessels, joint_places[number, JOINT_VESSEL], gas, value)
         elif kind == PRESCRIBED_PRESSURE:
-            found = given_pressure(end, vessels[joint_places[number, JOINT_VESSEL]], gas, value)
+            found = given_pressure(
+                ends, end, vessels, joint_places[number, JOINT_VESSEL], gas, value
+            )
         if not found:
             bad = number if bad < 0 else bad
     for number in range(ends.shape[0]):
-        end = ends[number]
-        end[PASSED_MASS] += time_step * end[END_AREA] * end[OUT_MASS]
+        ends[number, PASSED_MASS] += time_step * ends[number, END_AREA] * ends[number, OUT_MASS]
     return bad

@@ -70,75 +70,79 @@ times 1 + 1.05 M^2 for the static pressure of gas arriving at a Mach number M.""
 
 
 @inlined
-def deliver(vessel: FloatArray, end: FloatArray) -> None:
+def deliver(vessels: FloatArray, vessel: int, ends: FloatArray, end: int) -> None:
     """Add an end's outflow to a vessel."""
-    area = end[END_AREA]
-    vessel[INTO_MASS] += area * end[OUT_MASS]
-    vessel[INTO_ENERGY] += area * end[OUT_ENERGY]
-    vessel[INTO_BURNED] += area * end[OUT_BURNED]
-    vessel[INTO_VAPOUR] += area * end[OUT_VAPOUR]
+    area = ends[end, END_AREA]
+    vessels[vessel, INTO_MASS] += area * ends[end, OUT_MASS]
+    vessels[vessel, INTO_ENERGY] += area * ends[end, OUT_ENERGY]
+    vessels[vessel, INTO_BURNED] += area * ends[end, OUT_BURNED]
+    vessels[vessel, INTO_VAPOUR] += area * ends[end, OUT_VAPOUR]
 
 
-@compiled
+@inlined
 def mouth(
-    end: FloatArray,
-    vessel: FloatArray,
+    ends: FloatArray,
+    end: int,
+    vessels: FloatArray,
+    vessel: int,
     gas: FloatArray,
     inflow_loss: float,
     outflow_loss: float,
 ) -> bool:
     """A duct opening at full area into a vessel. Returns False if no solution was found."""
-    outside = vessel[VESSEL_PRESSURE]
-    speed = speed_at_pressure(end, outside)
+    outside = vessels[vessel, VESSEL_PRESSURE]
+    speed = speed_at_pressure(ends, end, outside)
     if speed >= 0.0:
         found = True
         pressure = outside
         if outflow_loss > 0.0:
             found = False
             for _ in range(MOST_ITERATIONS):
-                density = density_at_pressure(end, pressure)
+                density = density_at_pressure(ends, end, pressure)
                 pressure = outside + 0.5 * outflow_loss * density * speed * speed
-                gap = speed_at_pressure(end, pressure) - speed
-                slope = pressure_slope(end, pressure)
+                gap = speed_at_pressure(ends, end, pressure) - speed
+                slope = pressure_slope(ends, end, pressure)
                 change = gap / (1.0 + outflow_loss * density * speed / slope)
                 speed += change
                 speed = speed if speed > 0.0 else 0.0
-                if abs(change) < TOLERANCE * end[END_SOUND]:
+                if abs(change) < TOLERANCE * ends[end, END_SOUND]:
                     found = True
                     break
-        if release(end, gas, pressure) < 0.0:
-            set_closed(end)
+        if release(ends, end, gas, pressure) < 0.0:
+            set_closed(ends, end)
     else:
-        found = enter(end, vessel, inflow_loss, -speed)
-    deliver(vessel, end)
+        found = enter(ends, end, vessels, vessel, inflow_loss, -speed)
+    deliver(vessels, vessel, ends, end)
     return found
 
 
 @inlined
-def enter(end: FloatArray, vessel: FloatArray, loss: float, start: float) -> bool:
+def enter(
+    ends: FloatArray, end: int, vessels: FloatArray, vessel: int, loss: float, start: float
+) -> bool:
     """Inflow at full area: iterate on the speed w, start value ``start`` [m/s].
 
     p_0 (T / T_0)^n / (1 + K w^2 / (2 R T)) = pressure of the duct's wave at -w
     """
-    gamma = vessel[VESSEL_GAMMA]
-    constant = vessel[VESSEL_GAS_CONSTANT]
-    total = vessel[VESSEL_TEMPERATURE]
+    gamma = vessels[vessel, VESSEL_GAMMA]
+    constant = vessels[vessel, VESSEL_GAS_CONSTANT]
+    total = vessels[vessel, VESSEL_TEMPERATURE]
     heat = gamma * constant / (gamma - 1.0)
     exponent = gamma / (gamma - 1.0)
     highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * total)
-    last = -end[FACE_SPEED]
+    last = -ends[end, FACE_SPEED]
     w = last if last > 0.0 else start
     w = w if w < highest else highest
-    pressure = vessel[VESSEL_PRESSURE]
+    pressure = vessels[vessel, VESSEL_PRESSURE]
     temperature = total
     found = False
     for _ in range(MOST_ITERATIONS):
         temperature = total - 0.5 * w * w / heat
-        pressure = vessel[VESSEL_PRESSURE] * (temperature / total) ** exponent
+        pressure = vessels[vessel, VESSEL_PRESSURE] * (temperature / total) ** exponent
         pressure /= 1.0 + 0.5 * loss * w * w / (constant * temperature)
         density = pressure / (constant * temperature)
-        answer = pressure_at_speed(end, -w)
-        slope = pressure_slope(end, answer) + density * w * (1.0 + loss)
+        answer = pressure_at_speed(ends, end, -w)
+        slope = pressure_slope(ends, end, answer) + density * w * (1.0 + loss)
         next_w = w + (pressure - answer) / slope
         next_w = next_w if next_w > 0.0 else 0.0
         next_w = next_w if next_w < highest else highest
@@ -149,49 +153,58 @@ def enter(end: FloatArray, vessel: FloatArray, loss: float, start: float) -> boo
             break
     density = pressure / (constant * temperature)
     set_inflow(
+        ends,
         end,
         pressure,
         density,
         w,
-        vessel[VESSEL_ENTHALPY],
-        vessel[VESSEL_BURNED],
-        vessel[VESSEL_VAPOUR],
+        vessels[vessel, VESSEL_ENTHALPY],
+        vessels[vessel, VESSEL_BURNED],
+        vessels[vessel, VESSEL_VAPOUR],
     )
     return found
 
 
-@compiled
+@inlined
 def orifice(
-    end: FloatArray, vessel: FloatArray, gas: FloatArray, inward_area: float, outward_area: float
+    ends: FloatArray,
+    end: int,
+    vessels: FloatArray,
+    vessel: int,
+    gas: FloatArray,
+    inward_area: float,
+    outward_area: float,
 ) -> bool:
     """A restriction between a duct end and a vessel. Returns False if no solution was found.
 
     Args:
-        end: The duct end.
-        vessel: The vessel.
+        ends: All duct ends.
+        end: Number of the duct end.
+        vessels: All vessels.
+        vessel: Number of the vessel.
         gas: Gas table.
         inward_area: Effective area for flow into the duct [m2].
         outward_area: Effective area for flow out of the duct [m2].
     """
-    still = pressure_at_speed(end, 0.0)
-    outward = still > vessel[VESSEL_PRESSURE]
-    opening = (outward_area if outward else inward_area) / end[END_AREA]
+    still = pressure_at_speed(ends, end, 0.0)
+    outward = still > vessels[vessel, VESSEL_PRESSURE]
+    opening = (outward_area if outward else inward_area) / ends[end, END_AREA]
     opening = opening if opening < _FULL_OPENING else _FULL_OPENING
     if opening < _LEAST_OPENING:
-        set_closed(end)
+        set_closed(ends, end)
         return True
     if outward & (opening >= _FULL_OPENING):
-        found = release(end, gas, vessel[VESSEL_PRESSURE]) >= 0.0
+        found = release(ends, end, gas, vessels[vessel, VESSEL_PRESSURE]) >= 0.0
     elif outward:
-        found = blow_out(end, gas, vessel[VESSEL_PRESSURE], opening)
+        found = blow_out(ends, end, gas, vessels[vessel, VESSEL_PRESSURE], opening)
     else:
-        found = blow_in(end, vessel, opening)
-    deliver(vessel, end)
+        found = blow_in(ends, end, vessels, vessel, opening)
+    deliver(vessels, vessel, ends, end)
     return found
 
 
 @compiled
-def blow_out(end: FloatArray, gas: FloatArray, outside: float, opening: float) -> bool:
+def blow_out(ends: FloatArray, end: int, gas: FloatArray, outside: float, opening: float) -> bool:
     """Outflow through a restriction against a pressure [Pa]; iterate on the duct speed v.
 
     With t = T_throat / T and s = rho_throat / rho seen from the duct end's state,
@@ -202,26 +215,26 @@ def blow_out(end: FloatArray, gas: FloatArray, outside: float, opening: float) -
     The answer lies between no flow and the speed of the open duct; Newton steps that would
     leave that bracket are replaced by halving it.
     """
-    gamma = end[END_GAMMA]
-    constant = end[END_GAS_CONSTANT]
+    gamma = ends[end, END_GAMMA]
+    constant = ends[end, END_GAS_CONSTANT]
     heat = gamma * constant / (gamma - 1.0)
     inverse_exponent = (gamma - 1.0) / gamma
     bend = (gamma + 1.0) / (2.0 * (gamma - 1.0))
     low = 0.0
-    high = speed_at_pressure(end, outside)
-    v = end[FACE_SPEED]
+    high = speed_at_pressure(ends, end, outside)
+    v = ends[end, FACE_SPEED]
     v = v if (v > 0.0) & (v < high) else 0.5 * high
     found = False
     choked = False
     gap = 0.0
     pressure = outside
     for _ in range(MOST_ITERATIONS):
-        pressure = pressure_at_speed(end, v)
-        density = density_at_pressure(end, pressure)
+        pressure = pressure_at_speed(ends, end, v)
+        density = density_at_pressure(ends, end, pressure)
         temperature = pressure / (density * constant)
         square = gamma * constant * temperature
         c = math.sqrt(square)
-        slope = pressure_slope(end, pressure)
+        slope = pressure_slope(ends, end, pressure)
         mach_square = v * v / square
         swell = 1.0 + 0.5 * (gamma - 1.0) * mach_square
         t = 2.0 / (gamma + 1.0) * swell
@@ -260,28 +273,28 @@ def blow_out(end: FloatArray, gas: FloatArray, outside: float, opening: float) -
             found = True
             break
     if choked:  # a fully open sonic end is a double root, approached slowly
-        found = found | (abs(gap) < 1e-5 * end[END_SOUND])
-    pressure = pressure_at_speed(end, v)
-    set_outflow(end, gas, pressure, v)
+        found = found | (abs(gap) < 1e-5 * ends[end, END_SOUND])
+    pressure = pressure_at_speed(ends, end, v)
+    set_outflow(ends, end, gas, pressure, v)
     return found
 
 
 @compiled
-def blow_in(end: FloatArray, vessel: FloatArray, opening: float) -> bool:
+def blow_in(ends: FloatArray, end: int, vessels: FloatArray, vessel: int, opening: float) -> bool:
     """Inflow through a restriction; iterate on the throat speed y.
 
     opening rho_throat y = rho w, with the duct end at the throat's pressure unless choked
     """
-    gamma = vessel[VESSEL_GAMMA]
-    constant = vessel[VESSEL_GAS_CONSTANT]
-    total = vessel[VESSEL_TEMPERATURE]
-    supply = vessel[VESSEL_PRESSURE]
+    gamma = vessels[vessel, VESSEL_GAMMA]
+    constant = vessels[vessel, VESSEL_GAS_CONSTANT]
+    total = vessels[vessel, VESSEL_TEMPERATURE]
+    supply = vessels[vessel, VESSEL_PRESSURE]
     heat = gamma * constant / (gamma - 1.0)
     exponent = gamma / (gamma - 1.0)
     highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * total)
     low = 0.0
     high = highest
-    w = -end[FACE_SPEED]
+    w = -ends[end, FACE_SPEED]
     y = w / opening if w > 0.0 else 0.1 * highest
     y = y if y < highest else highest
     found = False
@@ -294,7 +307,7 @@ def blow_in(end: FloatArray, vessel: FloatArray, opening: float) -> bool:
         pressure = supply * (temperature / total) ** exponent
         throat = pressure / (constant * temperature)
         flow = opening * throat * y
-        speed, _, yielding = answer_at_pressure(end, pressure)
+        speed, _, yielding = answer_at_pressure(ends, end, pressure)
         w = -speed
         duct_temperature = total - 0.5 * w * w / heat
         coldest = 0.05 * total
@@ -321,31 +334,34 @@ def blow_in(end: FloatArray, vessel: FloatArray, opening: float) -> bool:
             break
     if (y >= highest) & (gap < 0.0):
         return admit(
+            ends,
             end,
             flow,
             pressure,
             total,
             constant,
             heat,
-            vessel[VESSEL_ENTHALPY],
-            vessel[VESSEL_BURNED],
-            vessel[VESSEL_VAPOUR],
+            vessels[vessel, VESSEL_ENTHALPY],
+            vessels[vessel, VESSEL_BURNED],
+            vessels[vessel, VESSEL_VAPOUR],
         )
     set_inflow(
+        ends,
         end,
         pressure,
         density,
         flow / density,
-        vessel[VESSEL_ENTHALPY],
-        vessel[VESSEL_BURNED],
-        vessel[VESSEL_VAPOUR],
+        vessels[vessel, VESSEL_ENTHALPY],
+        vessels[vessel, VESSEL_BURNED],
+        vessels[vessel, VESSEL_VAPOUR],
     )
     return found
 
 
 @compiled
 def admit(
-    end: FloatArray,
+    ends: FloatArray,
+    end: int,
     flow: float,
     highest_pressure: float,
     total: float,
@@ -358,7 +374,8 @@ def admit(
     """Inflow of a given mass flux [kg/(m2 s)]; iterate on the pressure the end takes.
 
     Args:
-        end: The duct end.
+        ends: All duct ends.
+        end: Number of the duct end.
         flow: Mass flux into the duct.
         highest_pressure: Upper bound of the pressure [Pa].
         total: Total temperature of the gas [K].
@@ -368,7 +385,7 @@ def admit(
         burned: Its mass fraction of burned gas.
         vapour: Its mass fraction of vapour.
     """
-    low = pressure_at_speed(end, 0.0)
+    low = pressure_at_speed(ends, end, 0.0)
     high = highest_pressure if highest_pressure > low else low
     # the gas enters at the speed of sound at most, then the duct has no say in its pressure
     highest = math.sqrt(2.0 * heat * total * constant / (2.0 * heat - constant))
@@ -376,7 +393,7 @@ def admit(
     density = pressure / (constant * total)
     found = False
     for _ in range(MOST_ITERATIONS):
-        w = -speed_at_pressure(end, pressure)
+        w = -speed_at_pressure(ends, end, pressure)
         limited = w > highest
         w = highest if limited else w
         temperature = total - 0.5 * w * w / heat
@@ -388,7 +405,7 @@ def admit(
             low = pressure
         steep = w / (constant * temperature)
         if not limited:
-            steep += density / pressure_slope(end, pressure)
+            steep += density / pressure_slope(ends, end, pressure)
         next_pressure = pressure - gap / steep
         if not (low <= next_pressure <= high):
             next_pressure = 0.5 * (low + high)
@@ -397,33 +414,33 @@ def admit(
         if change < TOLERANCE * pressure:
             found = True
             break
-    set_inflow(end, pressure, density, flow / density, enthalpy, burned, vapour)
+    set_inflow(ends, end, pressure, density, flow / density, enthalpy, burned, vapour)
     return found
 
 
-@compiled
-def vent(first: FloatArray, second: FloatArray, area: float) -> None:
+@inlined
+def vent(vessels: FloatArray, first: int, second: int, area: float) -> None:
     """Flow through a restriction between two vessels, from the higher pressure to the lower."""
-    forward = first[VESSEL_PRESSURE] >= second[VESSEL_PRESSURE]
+    forward = vessels[first, VESSEL_PRESSURE] >= vessels[second, VESSEL_PRESSURE]
     source = first if forward else second
     sink = second if forward else first
-    supply = source[VESSEL_PRESSURE]
-    gamma = source[VESSEL_GAMMA]
-    constant = source[VESSEL_GAS_CONSTANT]
-    total = source[VESSEL_TEMPERATURE]
-    t = (sink[VESSEL_PRESSURE] / supply) ** ((gamma - 1.0) / gamma)
+    supply = vessels[source, VESSEL_PRESSURE]
+    gamma = vessels[source, VESSEL_GAMMA]
+    constant = vessels[source, VESSEL_GAS_CONSTANT]
+    total = vessels[source, VESSEL_TEMPERATURE]
+    t = (vessels[sink, VESSEL_PRESSURE] / supply) ** ((gamma - 1.0) / gamma)
     critical = 2.0 / (gamma + 1.0)
     t = t if t > critical else critical
     speed = math.sqrt(2.0 * gamma / (gamma - 1.0) * constant * total * (1.0 - t))
     flow = area * supply / (constant * total) * t ** (1.0 / (gamma - 1.0)) * speed
-    energy = flow * source[VESSEL_ENTHALPY]
-    burned = flow * source[VESSEL_BURNED]
-    vapour = flow * source[VESSEL_VAPOUR]
-    source[INTO_MASS] -= flow
-    source[INTO_ENERGY] -= energy
-    source[INTO_BURNED] -= burned
-    source[INTO_VAPOUR] -= vapour
-    sink[INTO_MASS] += flow
-    sink[INTO_ENERGY] += energy
-    sink[INTO_BURNED] += burned
-    sink[INTO_VAPOUR] += vapour
+    energy = flow * vessels[source, VESSEL_ENTHALPY]
+    burned = flow * vessels[source, VESSEL_BURNED]
+    vapour = flow * vessels[source, VESSEL_VAPOUR]
+    vessels[source, INTO_MASS] -= flow
+    vessels[source, INTO_ENERGY] -= energy
+    vessels[source, INTO_BURNED] -= burned
+    vessels[source, INTO_VAPOUR] -= vapour
+    vessels[sink, INTO_MASS] += flow
+    vessels[sink, INTO_ENERGY] += energy
+    vessels[sink, INTO_BURNED] += burned
+    vessels[sink, INTO_VAPOUR] += vapour

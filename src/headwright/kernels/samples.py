@@ -83,21 +83,25 @@ def take_sample(
         samples[line, k + 6] = vapour
         k += PROBE_VALUES
     for probe in range(probe_ends.size):
-        end = ends[probe_ends[probe]]
-        along = end[END_AREA] * end[END_SIGN]
-        samples[line, k] = along * end[OUT_MASS]
-        samples[line, k + 1] = along * end[OUT_ENERGY]
-        samples[line, k + 2] = end[END_SIGN] * end[PASSED_MASS]
+        end = probe_ends[probe]
+        along = ends[end, END_AREA] * ends[end, END_SIGN]
+        samples[line, k] = along * ends[end, OUT_MASS]
+        samples[line, k + 1] = along * ends[end, OUT_ENERGY]
+        samples[line, k + 2] = ends[end, END_SIGN] * ends[end, PASSED_MASS]
         k += FLOW_VALUES
     for probe in range(probe_vessels.size):
-        vessel = vessels[probe_vessels[probe]]
-        mass = vessel[VESSEL_MASS]
-        burned = vessel[VESSEL_BURNED_MASS] / mass
-        vapour = vessel[VESSEL_VAPOUR_MASS] / mass
+        vessel = probe_vessels[probe]
+        mass = vessels[vessel, VESSEL_MASS]
+        burned = vessels[vessel, VESSEL_BURNED_MASS] / mass
+        vapour = vessels[vessel, VESSEL_VAPOUR_MASS] / mass
         t, _ = temperature_of_energy(
-            gas, vessel[VESSEL_ENERGY] / mass, burned, vapour, vessel[VESSEL_TEMPERATURE]
+            gas,
+            vessels[vessel, VESSEL_ENERGY] / mass,
+            burned,
+            vapour,
+            vessels[vessel, VESSEL_TEMPERATURE],
         )
-        volume = vessel[VESSEL_VOLUME]
+        volume = vessels[vessel, VESSEL_VOLUME]
         samples[line, k] = mass * gas_constant(gas, burned, vapour) * t / volume
         samples[line, k + 1] = t
         samples[line, k + 2] = mass

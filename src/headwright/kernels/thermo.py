@@ -41,14 +41,19 @@ def energy_and_heat(
     gas: FloatArray, temperature: float, burned: float, vapour: float
 ) -> tuple[float, float]:
     """Internal energy e [J/kg] and c_v [J/(kg K)] at a temperature."""
+    c0 = gas[GAS_FRESH, 0] + burned * gas[GAS_BURNED, 0] + vapour * gas[GAS_VAPOUR, 0]
+    c1 = gas[GAS_FRESH, 1] + burned * gas[GAS_BURNED, 1] + vapour * gas[GAS_VAPOUR, 1]
+    c2 = gas[GAS_FRESH, 2] + burned * gas[GAS_BURNED, 2] + vapour * gas[GAS_VAPOUR, 2]
+    c3 = gas[GAS_FRESH, 3] + burned * gas[GAS_BURNED, 3] + vapour * gas[GAS_VAPOUR, 3]
+    c4 = gas[GAS_FRESH, 4] + burned * gas[GAS_BURNED, 4] + vapour * gas[GAS_VAPOUR, 4]
+    c5 = gas[GAS_FRESH, 5] + burned * gas[GAS_BURNED, 5] + vapour * gas[GAS_VAPOUR, 5]
+    c6 = gas[GAS_FRESH, 6] + burned * gas[GAS_BURNED, 6] + vapour * gas[GAS_VAPOUR, 6]
     s = temperature / (temperature + SHIFT_K)
-    q = 0.0
-    slope = 0.0
-    for k in range(7):
-        j = 6 - k
-        c = gas[GAS_FRESH, j] + burned * gas[GAS_BURNED, j] + vapour * gas[GAS_VAPOUR, j]
-        slope = slope * s + q
-        q = q * s + c
+    s2 = s * s
+    s4 = s2 * s2
+    # summed in pairs, so that no long chain of operations waits on itself
+    q = (c0 + c1 * s) + (c2 + c3 * s) * s2 + ((c4 + c5 * s) + c6 * s2) * s4
+    slope = (c1 + 2.0 * c2 * s) + (3.0 * c3 + 4.0 * c4 * s) * s2 + (5.0 * c5 + 6.0 * c6 * s) * s4
     return temperature * q, q + s * (1.0 - s) * slope
 
 

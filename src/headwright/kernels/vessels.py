@@ -49,7 +49,8 @@ IntArray = npt.NDArray[np.int64]
 
 @compiled
 def set_vessel_state(
-    vessel: FloatArray,
+    vessels: FloatArray,
+    vessel: int,
     gas: FloatArray,
     pressure: float,
     temperature: float,
@@ -59,18 +60,19 @@ def set_vessel_state(
     """Set the state the joints see: pressure [Pa], temperature [K], mass fractions."""
     constant = gas_constant(gas, burned, vapour)
     energy, heat = energy_and_heat(gas, temperature, burned, vapour)
-    vessel[VESSEL_PRESSURE] = pressure
-    vessel[VESSEL_TEMPERATURE] = temperature
-    vessel[VESSEL_ENTHALPY] = energy + constant * temperature
-    vessel[VESSEL_GAMMA] = 1.0 + constant / heat
-    vessel[VESSEL_GAS_CONSTANT] = constant
-    vessel[VESSEL_BURNED] = burned
-    vessel[VESSEL_VAPOUR] = vapour
+    vessels[vessel, VESSEL_PRESSURE] = pressure
+    vessels[vessel, VESSEL_TEMPERATURE] = temperature
+    vessels[vessel, VESSEL_ENTHALPY] = energy + constant * temperature
+    vessels[vessel, VESSEL_GAMMA] = 1.0 + constant / heat
+    vessels[vessel, VESSEL_GAS_CONSTANT] = constant
+    vessels[vessel, VESSEL_BURNED] = burned
+    vessels[vessel, VESSEL_VAPOUR] = vapour
 
 
 @compiled
 def set_state_of_contents(
-    vessel: FloatArray,
+    vessels: FloatArray,
+    vessel: int,
     gas: FloatArray,
     mass: float,
     energy: float,
@@ -85,15 +87,15 @@ def set_state_of_contents(
     specific = energy * inverse
     constant = gas_constant(gas, burned, vapour)
     temperature, heat = temperature_of_energy(
-        gas, specific, burned, vapour, vessel[VESSEL_TEMPERATURE]
+        gas, specific, burned, vapour, vessels[vessel, VESSEL_TEMPERATURE]
     )
-    vessel[VESSEL_PRESSURE] = mass * constant * temperature / volume
-    vessel[VESSEL_TEMPERATURE] = temperature
-    vessel[VESSEL_ENTHALPY] = specific + constant * temperature
-    vessel[VESSEL_GAMMA] = 1.0 + constant / heat
-    vessel[VESSEL_GAS_CONSTANT] = constant
-    vessel[VESSEL_BURNED] = burned
-    vessel[VESSEL_VAPOUR] = vapour
+    vessels[vessel, VESSEL_PRESSURE] = mass * constant * temperature / volume
+    vessels[vessel, VESSEL_TEMPERATURE] = temperature
+    vessels[vessel, VESSEL_ENTHALPY] = specific + constant * temperature
+    vessels[vessel, VESSEL_GAMMA] = 1.0 + constant / heat
+    vessels[vessel, VESSEL_GAS_CONSTANT] = constant
+    vessels[vessel, VESSEL_BURNED] = burned
+    vessels[vessel, VESSEL_VAPOUR] = vapour
 
 
 @compiled
@@ -112,29 +114,28 @@ def look_ahead(
     ``vessel_kinds`` holds the kind of each vessel and its volume's schedule, shape (vessels, 2).
     """
     half = 0.5 * time_step
-    for number in range(vessels.shape[0]):
-        vessel = vessels[number]
-        vessel[INTO_MASS] = 0.0
-        vessel[INTO_ENERGY] = 0.0
-        vessel[INTO_BURNED] = 0.0
-        vessel[INTO_VAPOUR] = 0.0
-        if vessel_kinds[number, 0] != VOLUME:
+    for vessel in range(vessels.shape[0]):
+        vessels[vessel, INTO_MASS] = 0.0
+        vessels[vessel, INTO_ENERGY] = 0.0
+        vessels[vessel, INTO_BURNED] = 0.0
+        vessels[vessel, INTO_VAPOUR] = 0.0
+        if vessel_kinds[vessel, 0] != VOLUME:
             continue
-        mass = vessel[VESSEL_MASS]
-        energy = vessel[VESSEL_ENERGY]
-        burned = vessel[VESSEL_BURNED_MASS]
-        vapour = vessel[VESSEL_VAPOUR_MASS]
-        next_mass = mass + half * vessel[RATE_MASS]
-        next_energy = energy + half * vessel[RATE_ENERGY]
+        mass = vessels[vessel, VESSEL_MASS]
+        energy = vessels[vessel, VESSEL_ENERGY]
+        burned = vessels[vessel, VESSEL_BURNED_MASS]
+        vapour = vessels[vessel, VESSEL_VAPOUR_MASS]
+        next_mass = mass + half * vessels[vessel, RATE_MASS]
+        next_energy = energy + half * vessels[vessel, RATE_ENERGY]
         if (next_mass > 0.5 * mass) & (next_energy > 0.5 * energy):
             mass = next_mass
             energy = next_energy
-            burned += half * vessel[RATE_BURNED]
-            vapour += half * vessel[RATE_VAPOUR]
+            burned += half * vessels[vessel, RATE_BURNED]
+            vapour += half * vessels[vessel, RATE_VAPOUR]
         volume = scheduled(
-            vessel_kinds[number, 1], time + half, schedule_places, schedule_numbers, points
+            vessel_kinds[vessel, 1], time + half, schedule_places, schedule_numbers, points
         )
-        set_state_of_contents(vessel, gas, mass, energy, burned, vapour, volume)
+        set_state_of_contents(vessels, vessel, gas, mass, energy, burned, vapour, volume)
 
 
 @compiled
@@ -153,27 +154,28 @@ def advance_vessels(
         Number of the first vessel left empty or without energy, or -1.
     """
     bad = -1
-    for number in range(vessels.shape[0]):
-        if vessel_kinds[number, 0] != VOLUME:
+    for vessel in range(vessels.shape[0]):
+        if vessel_kinds[vessel, 0] != VOLUME:
             continue
-        vessel = vessels[number]
         volume = scheduled(
-            vessel_kinds[number, 1], time + time_step, schedule_places, schedule_numbers, points
+            vessel_kinds[vessel, 1], time + time_step, schedule_places, schedule_numbers, points
         )
-        heat = vessel[VESSEL_CONDUCTANCE] * (
-            vessel[VESSEL_WALL_TEMPERATURE] - vessel[VESSEL_TEMPERATURE]
+        heat = vessels[vessel, VESSEL_CONDUCTANCE] * (
+            vessels[vessel, VESSEL_WALL_TEMPERATURE] - vessels[vessel, VESSEL_TEMPERATURE]
         )
-        work = vessel[VESSEL_PRESSURE] * (volume - vessel[VESSEL_VOLUME]) / time_step
-        energy_rate = vessel[INTO_ENERGY] + heat - work
-        vessel[RATE_MASS] = vessel[INTO_MASS]
-        vessel[RATE_ENERGY] = energy_rate
-        vessel[RATE_BURNED] = vessel[INTO_BURNED]
-        vessel[RATE_VAPOUR] = vessel[INTO_VAPOUR]
-        vessel[VESSEL_MASS] += time_step * vessel[INTO_MASS]
-        vessel[VESSEL_ENERGY] += time_step * energy_rate
-        vessel[VESSEL_BURNED_MASS] += time_step * vessel[INTO_BURNED]
-        vessel[VESSEL_VAPOUR_MASS] += time_step * vessel[INTO_VAPOUR]
-        vessel[VESSEL_VOLUME] = volume
-        if not ((vessel[VESSEL_MASS] > 0.0) & (vessel[VESSEL_ENERGY] > 0.0)):
-            bad = number if bad < 0 else bad
+        work = (
+            vessels[vessel, VESSEL_PRESSURE] * (volume - vessels[vessel, VESSEL_VOLUME]) / time_step
+        )
+        energy_rate = vessels[vessel, INTO_ENERGY] + heat - work
+        vessels[vessel, RATE_MASS] = vessels[vessel, INTO_MASS]
+        vessels[vessel, RATE_ENERGY] = energy_rate
+        vessels[vessel, RATE_BURNED] = vessels[vessel, INTO_BURNED]
+        vessels[vessel, RATE_VAPOUR] = vessels[vessel, INTO_VAPOUR]
+        vessels[vessel, VESSEL_MASS] += time_step * vessels[vessel, INTO_MASS]
+        vessels[vessel, VESSEL_ENERGY] += time_step * energy_rate
+        vessels[vessel, VESSEL_BURNED_MASS] += time_step * vessels[vessel, INTO_BURNED]
+        vessels[vessel, VESSEL_VAPOUR_MASS] += time_step * vessels[vessel, INTO_VAPOUR]
+        vessels[vessel, VESSEL_VOLUME] = volume
+        if not ((vessels[vessel, VESSEL_MASS] > 0.0) & (vessels[vessel, VESSEL_ENERGY] > 0.0)):
+            bad = vessel if bad < 0 else bad
     return bad

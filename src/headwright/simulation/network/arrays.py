@@ -454,7 +454,8 @@ def _vessels(network: Network, lines: JointLines) -> tuple[FloatArray, IntArray]
     states = [vessel.state for vessel in network.vessels] + list(lines.outside)
     for line, state in enumerate(states):
         set_vessel_state(
-            vessels[line],
+            vessels,
+            line,
             table,
             state.pressure,
             state.temperature,
