@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 
 from headwright.assemble import Derived, Fact, Trial, derive
+from headwright.assemble.facts import best_estimate
 from headwright.assemble.trial import CylinderFacts, ValveFacts
 from headwright.geometry.face import Circle, edge_gap, wall_clearance
 from headwright.geometry.volumes import squish_clearance
@@ -68,29 +70,34 @@ def ring_diameter(valve: ValveFacts) -> Fact:
     return valve.insert_diameter if valve.insert else valve.head_diameter
 
 
-def bridge(first: ValveFacts, second: ValveFacts) -> Derived:
-    """Return the metal between two valves' inserts, or seats where there are none [m]."""
+def _bridge_of(
+    first: ValveFacts, second: ValveFacts
+) -> tuple[Callable[..., float], dict[str, Fact]]:
     facts = _circle_facts("first", first, ring_diameter(first))
     facts |= _circle_facts("second", second, ring_diameter(second))
 
     def gap(**values: float) -> float:
         return edge_gap(_circle("first", values), _circle("second", values))
 
-    return derive("bridge", gap, facts)
+    return gap, facts
+
+
+def bridge(first: ValveFacts, second: ValveFacts) -> Derived:
+    """Return the metal between two valves' inserts, or seats where there are none [m]."""
+    return derive("bridge", *_bridge_of(first, second))
 
 
 def neighbour_bridges(trial: Trial) -> list[tuple[str, ValveFacts, ValveFacts, Derived]]:
     """Return the narrowest known bridge between valves of each two neighbouring cylinders."""
     found = []
     for left, right in itertools.pairwise(trial.cylinders):
-        pairs = [
-            (f"{a.side} {left.number} to {b.side} {right.number}", a, b, bridge(a, b))
-            for a in (left.intake, left.exhaust)
-            for b in (right.intake, right.exhaust)
-        ]
-        values = [pair for pair in pairs if pair[3].value is not None]
-        if values:
-            found.append(min(values, key=lambda pair: pair[3].value or 0.0))
+        pairs = itertools.product((left.intake, left.exhaust), (right.intake, right.exhaust))
+        widths = [(best_estimate(*_bridge_of(a, b)), a, b) for a, b in pairs]
+        known = [(width, a, b) for width, a, b in widths if width is not None]
+        if known:
+            _, a, b = min(known, key=lambda item: item[0])
+            name = f"{a.side} {left.number} to {b.side} {right.number}"
+            found.append((name, a, b, bridge(a, b)))
     return found
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from headwright.assemble import Derived, Fact, Trial, derive
+from headwright.assemble.facts import best_estimate
 from headwright.assemble.trial import CylinderFacts
 from headwright.checks.volumes import (
     chamber_model,
@@ -44,8 +45,11 @@ class NeededCut:
         return None if self.cut.value is None else max(0.0, self.cut.value)
 
 
-def chamber_wanted(trial: Trial, cylinder: CylinderFacts) -> Derived:
-    """Return the chamber volume, relief included, that gives the target compression [m3]."""
+def chamber_wanted(trial: Trial, cylinder: CylinderFacts) -> float | None:
+    """Return the chamber volume, relief included, that gives the target compression [m3].
+
+    The best estimate alone; None where a figure is missing.
+    """
     facts = clearance_facts(trial, cylinder) | {"target": trial.target_ratio}
 
     def wanted(target: float, **values: float) -> float:
@@ -54,7 +58,7 @@ def chamber_wanted(trial: Trial, cylinder: CylinderFacts) -> Derived:
         )
         return clearance_for_ratio(swept, target) - clearance_of({**values, "relief": 0.0}, 0.0)
 
-    return derive("chamber_volume", wanted, facts)
+    return best_estimate(wanted, facts)
 
 
 def cut_wanted(trial: Trial, cylinder: CylinderFacts) -> Derived:
@@ -90,8 +94,7 @@ def needed_cut(trial: Trial) -> NeededCut:
     for cylinder, _ in usable:
         facts, make = chamber_model(cylinder.chamber)
         model = make({key: fact.value for key, fact in facts.items() if fact.value is not None})
-        target = chamber_wanted(trial, cylinder).value
-        short = (target or 0.0) - float(model.volume_unlimited(depth))
+        short = (chamber_wanted(trial, cylinder) or 0.0) - float(model.volume_unlimited(depth))
         if short > SMALLEST_RELIEF_M3:
             reliefs.append((cylinder.number, short))
         beyond = beyond or model.extrapolates(depth)

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from headwright.assemble import Bundle, Derived, Trial, make_trial
+from headwright.assemble import Bundle, Derived, make_trial
 from headwright.checks import VERDICTS, Finding, Verdict, run_checks, worst
 from headwright.checks.cylinders import mean_of
 from headwright.checks.layout import thickness_left
-from headwright.checks.volumes import compressions, trapped_compression
+from headwright.checks.volumes import trapped_compression
 from headwright.records import Casting
 from headwright.studies.breathing_estimate import BreathingEstimate, estimate_breathing
 from headwright.studies.evidence import (
@@ -131,7 +131,7 @@ def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
         verdict=verdict,
         reasons=_reasons(checked),
         cut=cut,
-        compression=_mean_of_known(trial),
+        compression=_mean_compression(checked),
         trapped_compression=trapped_compression(trial, trial.cylinders[0])
         if trial.cylinders
         else Derived("compression_ratio", None),
@@ -161,8 +161,19 @@ def _order(candidate: Candidate) -> tuple[float | str, ...]:
     )
 
 
-def _mean_of_known(trial: Trial) -> Derived:
-    known = [ratio for ratio in compressions(trial) if ratio.is_known]
+def _mean_compression(findings: Sequence[Finding]) -> Derived:
+    """Return the mean of the compression ratios that the checks found."""
+    known = [
+        Derived(
+            "compression_ratio",
+            finding.value,
+            finding.uncertainty or 0.0,
+            finding.facts,
+            contributions=dict(finding.contributions),
+        )
+        for finding in findings
+        if finding.check == "compression" and finding.value is not None
+    ]
     return mean_of("compression_ratio", known)
 
 
