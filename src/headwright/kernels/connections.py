@@ -399,7 +399,9 @@ def junction(
     supply = 0.0
     demand = 0.0
     found = False
-    for _ in range(MOST_ITERATIONS):
+    last_gap = 0.0
+    last_pressure = 0.0
+    for iteration in range(MOST_ITERATIONS):
         # ends that supply gas: their own state at the common pressure
         supply = 0.0
         energy = 0.0
@@ -468,9 +470,15 @@ def junction(
             low = max(low, pressure)
         else:
             high = min(high, pressure)
+        if iteration > 0:
+            # what the last change did tells more: it includes the mixture's temperature
+            seen = (last_gap - gap) / (pressure - last_pressure)
+            stiffness = seen if seen > 0.1 * stiffness else stiffness
+        last_gap = gap
+        last_pressure = pressure
         change = gap / stiffness if stiffness > 0.0 else math.copysign(0.1 * pressure, gap)
         next_pressure = pressure + min(max(change, -0.5 * pressure), pressure)
-        if not (low < next_pressure < high):
+        if (not (low < next_pressure < high)) | (iteration % 4 == 3):
             next_pressure = 0.5 * (low + min(high, 4.0 * pressure))
         change = abs(next_pressure - pressure)
         if change < TOLERANCE * pressure:

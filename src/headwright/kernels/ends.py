@@ -23,7 +23,6 @@ from headwright.kernels.layout import (
     END_SOUND,
     END_SPEED,
     END_VAPOUR,
-    FACE_AREA,
     FACE_BURNED,
     FACE_DENSITY,
     FACE_PRESSURE,
@@ -38,7 +37,6 @@ from headwright.kernels.layout import (
     GHOST_SPEED,
     GHOST_VAPOUR,
     INVERSE_LENGTH,
-    INVERSE_VOLUME,
     PRESSURE,
     PRESSURE_RATE,
     ROW_LENGTH,
@@ -46,6 +44,7 @@ from headwright.kernels.layout import (
     TEMPERATURE,
     VAPOUR_FRACTION,
     VELOCITY,
+    WIDENING,
 )
 from headwright.kernels.limiters import acoustic, contact
 from headwright.kernels.thermo import gas_constant
@@ -101,10 +100,7 @@ def arrive(
             vapour - field[n + VAPOUR_FRACTION * ROW_LENGTH], ends[number, GHOST_VAPOUR] - vapour
         )
         h = half_step * field[k + INVERSE_LENGTH * ROW_LENGTH]
-        widening = sign * (
-            field[k + FACE_AREA * ROW_LENGTH + 1] - field[k + FACE_AREA * ROW_LENGTH]
-        )
-        divergence = h * du + half_step * field[k + INVERSE_VOLUME * ROW_LENGTH] * u * widening
+        divergence = h * du + half_step * sign * field[k + WIDENING * ROW_LENGTH] * u
         rho_half = rho - h * u * drho - rho * divergence
         u_half = (
             u

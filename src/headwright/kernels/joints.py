@@ -84,6 +84,7 @@ def solve_joints(
                 joint_places[number, JOINT_VESSEL],
                 joint_places[number, JOINT_OTHER_VESSEL],
                 value,
+                time_step,
             )
             continue
         end = joint_ends[first]

@@ -59,7 +59,8 @@ BEND_LOSS: Final = 21  # loss coefficient per length [1/m]
 WALL_TEMPERATURE: Final = 22  # [K]
 WALL_HEAT: Final = 23  # factor on the wall heat; 0 is adiabatic
 FACE_WEIGHT: Final = 24  # 1 / cell length at faces between two cells of a duct, else 0
-FIELD_ROWS: Final = 25
+WIDENING: Final = 25  # (A_right - A_left) / cell volume [1/m]
+FIELD_ROWS: Final = 26
 BLOCK_SIZE: Final = FIELD_ROWS * ROW_LENGTH
 
 # --- rows of the work array ---------------------------------------------------------------
@@ -163,7 +164,8 @@ RATE_BURNED: Final = 18
 RATE_VAPOUR: Final = 19
 VESSEL_CONDUCTANCE: Final = 20  # [W/K]
 VESSEL_WALL_TEMPERATURE: Final = 21  # [K]
-VESSEL_COLUMNS: Final = 22
+VESSEL_IS_ENDLESS: Final = 22  # 1 for a reservoir, whose state no flow changes
+VESSEL_COLUMNS: Final = 23
 
 # Kinds of vessels.
 RESERVOIR: Final = 0  # its state never changes

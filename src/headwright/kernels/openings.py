@@ -38,9 +38,11 @@ from headwright.kernels.layout import (
     VESSEL_ENTHALPY,
     VESSEL_GAMMA,
     VESSEL_GAS_CONSTANT,
+    VESSEL_IS_ENDLESS,
     VESSEL_PRESSURE,
     VESSEL_TEMPERATURE,
     VESSEL_VAPOUR,
+    VESSEL_VOLUME,
 )
 from headwright.kernels.waves import (
     answer_at_pressure,
@@ -419,8 +421,18 @@ def admit(
 
 
 @inlined
-def vent(vessels: FloatArray, first: int, second: int, area: float) -> None:
-    """Flow through a restriction between two vessels, from the higher pressure to the lower."""
+def vent(
+    vessels: FloatArray,
+    first: int,
+    second: int,
+    area: float,
+    time_step: float,
+) -> None:
+    """Flow through a restriction between two vessels, from the higher pressure to the lower.
+
+    Never more than would halve the pressure difference within the step, so that two vessels
+    come to rest at one pressure instead of passing gas to and fro.
+    """
     forward = vessels[first, VESSEL_PRESSURE] >= vessels[second, VESSEL_PRESSURE]
     source = first if forward else second
     sink = second if forward else first
@@ -433,6 +445,14 @@ def vent(vessels: FloatArray, first: int, second: int, area: float) -> None:
     t = t if t > critical else critical
     speed = math.sqrt(2.0 * gamma / (gamma - 1.0) * constant * total * (1.0 - t))
     flow = area * supply / (constant * total) * t ** (1.0 / (gamma - 1.0)) * speed
+    room = 0.0
+    if vessels[source, VESSEL_IS_ENDLESS] == 0.0:
+        room += 1.0 / vessels[source, VESSEL_VOLUME]
+    if vessels[sink, VESSEL_IS_ENDLESS] == 0.0:
+        room += 1.0 / vessels[sink, VESSEL_VOLUME]
+    gap = supply - vessels[sink, VESSEL_PRESSURE]
+    most = 0.5 * gap / (gamma * constant * total * room * time_step + 1e-300)
+    flow = flow if flow < most else most
     energy = flow * vessels[source, VESSEL_ENTHALPY]
     burned = flow * vessels[source, VESSEL_BURNED]
     vapour = flow * vessels[source, VESSEL_VAPOUR]

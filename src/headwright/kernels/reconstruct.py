@@ -22,11 +22,9 @@ from headwright.kernels.layout import (
     ACCELERATION,
     BURNED_FRACTION,
     DENSITY,
-    FACE_AREA,
     FIRST,
     HALF_PRESSURE,
     INVERSE_LENGTH,
-    INVERSE_VOLUME,
     LEFT_BURNED,
     LEFT_DENSITY,
     LEFT_PRESSURE,
@@ -43,6 +41,7 @@ from headwright.kernels.layout import (
     SOUND,
     VAPOUR_FRACTION,
     VELOCITY,
+    WIDENING,
 )
 from headwright.kernels.limiters import acoustic, contact
 
@@ -77,12 +76,7 @@ def reconstruct(block: FloatArray, work: FloatArray, window: int, time_step: flo
             rho_left - inverse_c2 * p_left, rho_right - inverse_c2 * p_right, inverse_density
         )
         h = half_step * block[INVERSE_LENGTH * ROW_LENGTH + k]
-        spread = (
-            half_step
-            * block[INVERSE_VOLUME * ROW_LENGTH + k]
-            * u
-            * (block[FACE_AREA * ROW_LENGTH + k + 1] - block[FACE_AREA * ROW_LENGTH + k])
-        )
+        spread = half_step * u * block[WIDENING * ROW_LENGTH + k]
         divergence = h * du + spread
         rho_half = rho - h * u * drho - rho * divergence
         u_half = (

@@ -301,6 +301,7 @@ def _fill_duct(field: FloatArray, grid: CellGrid, profile: GasProfile, gas: GasM
     field[places[0] + at.FACE_WEIGHT * at.ROW_LENGTH] = 0.0
     put(at.INVERSE_VOLUME, 1.0 / volumes)
     put(at.FACE_AREA, grid.face_areas[:-1])
+    put(at.WIDENING, np.diff(grid.face_areas) / volumes)
     put(at.DIAMETER, diameter)
     inside = (grid.centres > 0.0) & (grid.centres < duct.length)
     fixed = np.zeros(places.size)
@@ -474,6 +475,7 @@ def _vessels(network: Network, lines: JointLines) -> tuple[FloatArray, IntArray]
                     vessel.heat_conductance if vessel.wall_temperature is not None else 0.0
                 )
                 vessels[line, at.VESSEL_WALL_TEMPERATURE] = vessel.wall_temperature or 300.0
+        vessels[line, at.VESSEL_IS_ENDLESS] = 1.0 if kinds[line, 0] == at.RESERVOIR else 0.0
         yb, yv = state.burned_fraction, state.vapour_fraction
         constant = gas.mixture_gas_constant(yb, yv)
         mass = state.pressure * size / (constant * state.temperature)

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from headwright.errors import QuantityError, SimulationError
 from headwright.kernels import layout as at
 from headwright.kernels import march as clockwork
+from headwright.kernels.ends import set_ghosts
 from headwright.kernels.samples import FLOW_VALUES, PROBE_VALUES, VESSEL_VALUES, take_sample
 from headwright.kernels.sweep import face_mass_fluxes
 from headwright.simulation.network.arrays import (
@@ -174,6 +175,7 @@ def duct_profiles(arrays: NetworkArrays, time_step: float) -> dict[str, DuctProf
     profiles = {}
     gas = arrays.gas
     fluxes = np.zeros(arrays.field.size)
+    set_ghosts(arrays.field, arrays.ends, arrays.end_places)
     face_mass_fluxes(
         arrays.field,
         arrays.work,
