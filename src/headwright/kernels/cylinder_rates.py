@@ -145,7 +145,10 @@ def burned_area_sums(
         return 0.0, touched * area, touched * weighted
     count = depths.shape[1]
     front, head, crown, liner = flame_lookup(
-        depth + figures[CROWN_DEPTH], share, depths[first], areas[first * count : (first + 1) * count]
+        depth + figures[CROWN_DEPTH],
+        share,
+        depths[first],
+        areas[first * count : (first + 1) * count],
     )
     return (
         front,
@@ -168,9 +171,9 @@ def laminar_burning(
     state: FloatArray, engine: FloatArray, pressure: float, temperature: float
 ) -> float:
     """Laminar burning speed [m/s] of the unburned mixture."""
-    power = engine[LAMINAR_ALPHA] * math.log(temperature / 298.0) + engine[
-        LAMINAR_BETA
-    ] * math.log(pressure / ATMOSPHERE_PA)
+    power = engine[LAMINAR_ALPHA] * math.log(temperature / 298.0) + engine[LAMINAR_BETA] * math.log(
+        pressure / ATMOSPHERE_PA
+    )
     return float(engine[LAMINAR_REFERENCE] * state[DILUTION] * math.exp(power))
 
 

@@ -222,9 +222,7 @@ def ignite(
 ) -> None:
     """Start the flame with a small burned zone (its energy stays that of the charge)."""
     density = state[UNBURNED_MASS] / state[UNBURNED_VOLUME]
-    hot = flame_temperature(
-        state, products, state[PRESSURE], state[UNBURNED_TEMPERATURE]
-    )
+    hot = flame_temperature(state, products, state[PRESSURE], state[UNBURNED_TEMPERATURE])
     radius = engine[SEED_RADIUS]
     size = 4.0 / 3.0 * math.pi * radius * radius * radius
     seed = 0.25 * density * size
@@ -314,9 +312,7 @@ def advance_shut(
     fine = True
     if not burning_mode:
         if engine[HEAT_MODEL] != ADIABATIC:
-            h = heat_coefficient(
-                figures, engine, middle, cold, middle_volume, _CLOSED_FACTOR, 0.0
-            )
+            h = heat_coefficient(figures, engine, middle, cold, middle_volume, _CLOSED_FACTOR, 0.0)
             area, weighted = wall_area_sums(figures, engine, middle_depth)
             loss_u = time_step * h * (area * cold - weighted)
         evaporating = False
