@@ -114,6 +114,10 @@ class TestDerive:
         assert outcome.value is None
         assert outcome.trouble
 
+    def test_an_uncertainty_too_small_to_matter_is_none(self) -> None:
+        outcome = derive("bore", lambda a: 2.0 * a, {"a": fact(0.0, 5e-324)})
+        assert (outcome.value, outcome.uncertainty) == (0.0, 0.0)
+
     def test_refusal_on_one_side_still_gives_an_uncertainty(self) -> None:
         def root(a: float) -> float:
             if a < 1.0:

@@ -98,6 +98,14 @@ class TestWorkedExample:
         )
 
     @pytest.mark.reference
+    def test_chamber_after_cut_and_relief(self) -> None:
+        # 64 cc, less 1 mm off an opening of 55 cm2, plus 2 cc ground out: 60.5 cc.
+        cuts = {"head_cut": "1 mm", "reliefs": [{"cylinder": 1, "volume": "2 cc"}]}
+        case = trial(of_build={"cuts": cuts})
+        assert volumes.chamber_after_cut(case, case.cylinders[0]).value == pytest.approx(60.5 * CC)
+        assert volumes.chamber_after_cut(case, case.cylinders[1]).value == pytest.approx(58.5 * CC)
+
+    @pytest.mark.reference
     def test_a_cut_of_the_block_face_takes_a_disc_of_the_bore(self) -> None:
         case = trial(of_build={"cuts": {"deck_cut": "0.5 mm"}})
         disc = math.pi / 4.0 * 101.6**2 * 0.5 / 1e3

@@ -312,6 +312,8 @@ def _contribution(
         return 0.0
     centre = values[name]
     step = max(relative_step * uncertainty, _SMALLEST_STEP * abs(centre))
+    if step == 0.0:  # an uncertainty too small for a float to halve
+        return 0.0
 
     def at(steps: float) -> float | None:
         try:
