@@ -19,7 +19,14 @@ if TYPE_CHECKING:
     from headwright.views.records import ListView, RecordView
     from headwright.views.text import FigureText
 
-__all__ = ["print_check", "print_demo", "print_list", "print_ranking", "print_record"]
+__all__ = [
+    "plain_table",
+    "print_check",
+    "print_demo",
+    "print_list",
+    "print_ranking",
+    "print_record",
+]
 
 STYLES: Final[dict[Verdict, str]] = {
     "good": "green",
@@ -35,7 +42,8 @@ NARROW: Final = 100
 MEASURES: Final = ("cut", "left", "bridge", "to wall", "power")
 
 
-def _table(*columns: str, right: Iterable[str] = ()) -> Table:
+def plain_table(*columns: str, right: Iterable[str] = ()) -> Table:
+    """Make a table with fine rules; the columns named in ``right`` are set to the right."""
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, header_style="bold", show_edge=False)
     rights = set(right)
     for column in columns:
@@ -85,7 +93,7 @@ def _tight(figure: FigureText) -> str:
 
 def _short_ranking_table(view: RankingView) -> Table:
     """Return the ranking for a narrow terminal, without the figures."""
-    table = _table("", "casting", "verdict", "holds", "grade", right=["holds"])
+    table = plain_table("", "casting", "verdict", "holds", "grade", right=["holds"])
     for item in view.candidates:
         verdict = _styled(f"{item.mark} {item.verdict_words}", item.verdict)
         table.add_row(str(item.place), escape(item.casting), verdict, item.holds, item.grade)
@@ -101,7 +109,7 @@ def _ranking_table(view: RankingView) -> Table:
     headings = [
         f"{name}, {unit}" if unit else name for name, unit in zip(MEASURES, units, strict=True)
     ]
-    table = _table("", "casting", "verdict", *headings, "holds", "grade", right=headings)
+    table = plain_table("", "casting", "verdict", *headings, "holds", "grade", right=headings)
     for item in view.candidates:
         table.add_row(
             str(item.place),
@@ -149,7 +157,7 @@ def _print_findings(console: Console, rows: Iterable[FindingRow]) -> None:
 
 
 def _findings_table(rows: Iterable[FindingRow]) -> Table:
-    table = _table("verdict", "what", "value", "limit", "breach", "what to do")
+    table = plain_table("verdict", "what", "value", "limit", "breach", "what to do")
     for name in (0, 2, 4):
         table.columns[name].no_wrap = True
     for row in rows:
@@ -193,7 +201,7 @@ def _print_next(console: Console, rows: tuple[SuggestionRow, ...]) -> None:
     if not rows:
         return
     console.print("\n[bold]What to measure next[/]")
-    table = _table("on", "measure", "because")
+    table = plain_table("on", "measure", "because")
     for row in rows:
         table.add_row(escape(row.where), escape(row.what), escape(row.why))
     console.print(table)
@@ -204,7 +212,7 @@ def print_list(console: Console, view: ListView) -> None:
     if not view.rows:
         console.print(f"no {view.plural.replace('_', ' ')} in the book")
         return
-    table = _table("tag", *view.columns, "figures measured")
+    table = plain_table("tag", *view.columns, "figures measured")
     for row in view.rows:
         table.add_row(escape(row.tag), *(escape(cell) for cell in row.cells), row.measured)
     console.print(table)
