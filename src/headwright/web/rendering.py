@@ -10,7 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from headwright.quantities import System
 from headwright.records import KINDS
-from headwright.views.text import CAUTION
+from headwright.views.text import CAUTION, VERDICT_MARKS
 from headwright.web.contexts import Matrix, place_named, split_findings
 from headwright.web.links import Links
 
@@ -74,7 +74,9 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals.update(kinds=KINDS, place_named=place_named, split_findings=split_findings)
+    environment.globals.update(
+        kinds=KINDS, marks=VERDICT_MARKS, place_named=place_named, split_findings=split_findings
+    )
     environment.filters["when"] = _when
     environment.tests["matrix"] = lambda part: isinstance(part, Matrix)
     return environment
