@@ -209,6 +209,7 @@ def throttle(ends: FloatArray, first: int, second: int, gas: FloatArray, area: f
         next_y = next_y if next_y > 0.1 * y else 0.1 * y
         next_y = next_y if next_y < highest else highest
         change = abs(next_v - v) + abs(next_y - y)
+        pressure += rho_t * (lift * (next_v - v) - y * (next_y - y))
         v = next_v
         y = next_y
         if change < TOLERANCE * c:
@@ -295,6 +296,8 @@ def area_change(
         next_v = max(v + step_v, 0.0)
         next_w = max(w + step_w, 0.0)
         change = abs(next_v - v) + abs(next_w - w)
+        p_2 += slope_2 * (next_w - w)
+        density_2 = p_2 / (constant * t_2)
         v = next_v
         w = next_w
         if change < TOLERANCE * c:
@@ -401,6 +404,7 @@ def junction(
     found = False
     last_gap = 0.0
     last_pressure = 0.0
+    change = 0.0
     for iteration in range(MOST_ITERATIONS):
         # ends that supply gas: their own state at the common pressure
         supply = 0.0
@@ -414,8 +418,8 @@ def junction(
             speed, density, yielding = answer_at_pressure(ends, end, at)
             ends[end, FACE_SPEED] = speed
             ends[end, FACE_PRESSURE] = at
+            ends[end, FACE_DENSITY] = yielding  # kept for what follows
             if speed < 0.0:
-                ends[end, FACE_DENSITY] = yielding  # kept for the second pass
                 continue
             gamma = ends[end, END_GAMMA]
             if density * speed * speed > gamma * at:
@@ -428,6 +432,7 @@ def junction(
                 density = density_at_pressure(ends, end, at)
                 ends[end, FACE_SPEED] = speed
                 ends[end, FACE_PRESSURE] = at
+                ends[end, FACE_DENSITY] = -1.0  # choked: the junction is not felt
             else:
                 stiffness += ends[end, END_AREA] * density * (yielding - speed / (gamma * at))
             flow = ends[end, END_AREA] * density * speed
@@ -480,11 +485,12 @@ def junction(
         next_pressure = pressure + min(max(change, -0.5 * pressure), pressure)
         if (not (low < next_pressure < high)) | (iteration % 4 == 3):
             next_pressure = 0.5 * (low + min(high, 4.0 * pressure))
-        change = abs(next_pressure - pressure)
-        if change < TOLERANCE * pressure:
+        change = next_pressure - pressure
+        pressure = next_pressure
+        if abs(change) < TOLERANCE * pressure:
             found = True
             break
-        pressure = next_pressure
+        change = 0.0
     found = found | (abs(supply - demand) < 1e-2 * max(supply, demand))
     if first_cosine >= 0:
         _lean(
@@ -506,6 +512,14 @@ def junction(
     demand = 0.0
     for i in range(count):
         end = joint_ends[first + i]
+        # carry the last change along: a straight line is exact enough for it
+        yielding = ends[end, FACE_DENSITY]
+        if (change != 0.0) & (yielding > 0.0):
+            outward = ends[end, FACE_SPEED] >= 0.0
+            ends[end, FACE_PRESSURE] += change
+            ends[end, FACE_SPEED] -= yielding * change
+            if (ends[end, FACE_SPEED] >= 0.0) != outward:
+                ends[end, FACE_SPEED] = 0.0
         speed = ends[end, FACE_SPEED]
         if speed >= 0.0:
             set_outflow(ends, end, gas, ends[end, FACE_PRESSURE], speed)

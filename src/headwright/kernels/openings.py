@@ -61,7 +61,8 @@ FloatArray = npt.NDArray[np.float64]
 TOLERANCE = 1e-6
 """Largest last change of an iteration, as a share of the sound speed or pressure.
 
-Newton's method squares its error, so what is left after that change is about 1e-12.
+Newton's method squares its error, so what is left after that change is about 1e-12; all that
+depends on the unknown is carried along with the last change.
 """
 MOST_ITERATIONS = 60
 _LEAST_OPENING = 1e-9  # share of the duct's area below which an orifice is shut
@@ -148,11 +149,13 @@ def enter(
         next_w = w + (pressure - answer) / slope
         next_w = next_w if next_w > 0.0 else 0.0
         next_w = next_w if next_w < highest else highest
-        change = abs(next_w - w)
+        change = next_w - w
+        pressure -= density * w * (1.0 + loss) * change
         w = next_w
-        if change < TOLERANCE * highest:
+        if abs(change) < TOLERANCE * highest:
             found = True
             break
+    temperature = total - 0.5 * w * w / heat
     density = pressure / (constant * temperature)
     set_inflow(
         ends,
@@ -329,9 +332,12 @@ def blow_in(ends: FloatArray, end: int, vessels: FloatArray, vessel: int, openin
                 next_y = highest
         if (y >= highest) & (gap < 0.0):
             break
-        change = abs(next_y - y)
+        change = next_y - y
+        lift = -throat * y * change
+        pressure += lift
+        flow = opening * (throat + lift / (gamma * constant * temperature)) * next_y
         y = next_y
-        if change < TOLERANCE * highest:
+        if abs(change) < TOLERANCE * highest:
             found = True
             break
     if (y >= highest) & (gap < 0.0):
@@ -411,9 +417,10 @@ def admit(
         next_pressure = pressure - gap / steep
         if not (low <= next_pressure <= high):
             next_pressure = 0.5 * (low + high)
-        change = abs(next_pressure - pressure)
+        change = next_pressure - pressure
+        density += density * change / pressure
         pressure = next_pressure
-        if change < TOLERANCE * pressure:
+        if abs(change) < TOLERANCE * pressure:
             found = True
             break
     set_inflow(ends, end, pressure, density, flow / density, enthalpy, burned, vapour)
