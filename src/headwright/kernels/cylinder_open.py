@@ -65,7 +65,6 @@ from headwright.kernels.layout import (
     VESSEL_VAPOUR_MASS,
     VESSEL_VOLUME,
 )
-from headwright.kernels.thermo import temperature_of_energy
 from headwright.kernels.vessels import set_state_of_contents
 
 FloatArray = npt.NDArray[np.float64]
@@ -88,9 +87,7 @@ def is_shut(figures: FloatArray, angle: float, turn: float) -> bool:
 
 
 @compiled
-def open_up(
-    state: FloatArray, vessel: FloatArray, constituents: FloatArray, gas: FloatArray
-) -> None:
+def open_up(state: FloatArray, vessel: FloatArray, constituents: FloatArray) -> None:
     """Turn the zones of a shut cylinder into the contents of its vessel."""
     unburned = state[UNBURNED_MASS]
     burned = state[BURNED_MASS]
@@ -111,9 +108,7 @@ def open_up(
     vessel[VESSEL_BURNED_MASS] = products
     vessel[VESSEL_VAPOUR_MASS] = fuel
     vessel[VESSEL_VOLUME] = state[VOLUME]
-    vessel[VESSEL_TEMPERATURE] = temperature_of_energy(
-        gas, thermal / mass, products / mass, fuel / mass, guess
-    )
+    vessel[VESSEL_TEMPERATURE] = guess  # refined as soon as the state is asked for
     vessel[RATE_MASS] = 0.0
     vessel[RATE_ENERGY] = 0.0
     vessel[RATE_BURNED] = 0.0
@@ -157,7 +152,7 @@ def prepare_cylinders(
                 vessel[VESSEL_TEMPERATURE],
             )
         elif (not closed) & (state[MODE] != OPEN):
-            open_up(state, vessel, constituents, gas)
+            open_up(state, vessel, constituents)
         if closed:
             vessel[VESSEL_PRESSURE] = state[PRESSURE]
             continue
@@ -173,7 +168,9 @@ def prepare_cylinders(
             burned += half * vessel[RATE_BURNED]
             vapour += half * vessel[RATE_VAPOUR]
         volume = cylinder_volume(own, angle + 0.5 * turn)
-        set_state_of_contents(vessel, gas, mass, energy, burned, vapour, volume)
+        set_state_of_contents(
+            vessels, first_vessel + number, gas, mass, energy, burned, vapour, volume
+        )
 
 
 @compiled

@@ -49,6 +49,7 @@ def run_speed(
     least_cycles: int = 2,
     tolerance: float = TOLERANCE,
     courant: float = 0.85,
+    largest_turn: float = LARGEST_TURN,
     ignition: float | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> SpeedResult:
@@ -63,6 +64,7 @@ def run_speed(
         least_cycles: Run at least so many.
         tolerance: Largest change from cycle to cycle [-], see :data:`TOLERANCE`.
         courant: Target Courant number of the ducts.
+        largest_turn: Largest step in crank angle [rad].
         ignition: Advance to use instead of the case's [rad].
         cancelled: Asked after every cycle; True stops the run at once, unconverged.
 
@@ -99,7 +101,7 @@ def run_speed(
         _clear_sums(arrays)
         held_before = _held(case, arrays)
         passed_before = arrays.network.ends[:, at.PASSED_MASS].copy()
-        march_cycle(case, arrays, cycles, courant=courant, longest_turn=LARGEST_TURN)
+        march_cycle(case, arrays, cycles, courant=courant, longest_turn=largest_turn)
         now = cycle_figures(arrays)
         if previous is not None:
             changes = _changes(previous, now)
