@@ -165,7 +165,8 @@ RATE_VAPOUR: Final = 19
 VESSEL_CONDUCTANCE: Final = 20  # [W/K]
 VESSEL_WALL_TEMPERATURE: Final = 21  # [K]
 VESSEL_IS_ENDLESS: Final = 22  # 1 for a reservoir, whose state no flow changes
-VESSEL_COLUMNS: Final = 23
+VESSEL_OPENING: Final = 23  # sum of what opens into it, weighted as in longest_vessel_step [m2]
+VESSEL_COLUMNS: Final = 24
 
 # Kinds of vessels.
 RESERVOIR: Final = 0  # its state never changes

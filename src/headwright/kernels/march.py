@@ -13,7 +13,7 @@ from headwright.kernels.joints import solve_joints
 from headwright.kernels.layout import BAD_CELL, BAD_JOINT, BAD_VESSEL, DONE, TOO_FAST
 from headwright.kernels.samples import take_sample
 from headwright.kernels.sweep import sweep
-from headwright.kernels.vessels import advance_vessels, look_ahead
+from headwright.kernels.vessels import advance_vessels, longest_vessel_step, look_ahead
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -88,7 +88,7 @@ def march(
         speed = max(clock[FASTEST_CELL], clock[FASTEST_FACE])
         share = min(1.0, 0.2 * (step + 1))
         time_step = courant * share / speed if speed > 0.0 else longest_step
-        time_step = min(time_step, longest_step)
+        time_step = min(time_step, longest_step, longest_vessel_step(vessels, vessel_kinds))
         remaining = until - time
         final = time_step >= remaining * (1.0 - 1e-12)
         if final:

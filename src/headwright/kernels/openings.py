@@ -437,8 +437,9 @@ def vent(
 ) -> None:
     """Flow through a restriction between two vessels, from the higher pressure to the lower.
 
-    Never more than would halve the pressure difference within the step, so that two vessels
-    come to rest at one pressure instead of passing gas to and fro.
+    Below a pressure difference of 2 gamma (A c dt / V)^2 of the supply pressure the flow goes
+    straight to zero with the difference instead of with its root, whose endless slope no time
+    step could follow: two vessels come to rest at one pressure instead of passing gas to and fro.
     """
     forward = vessels[first, VESSEL_PRESSURE] >= vessels[second, VESSEL_PRESSURE]
     source = first if forward else second
@@ -447,19 +448,23 @@ def vent(
     gamma = vessels[source, VESSEL_GAMMA]
     constant = vessels[source, VESSEL_GAS_CONSTANT]
     total = vessels[source, VESSEL_TEMPERATURE]
-    t = (vessels[sink, VESSEL_PRESSURE] / supply) ** ((gamma - 1.0) / gamma)
-    critical = 2.0 / (gamma + 1.0)
-    t = t if t > critical else critical
-    speed = math.sqrt(2.0 * gamma / (gamma - 1.0) * constant * total * (1.0 - t))
-    flow = area * supply / (constant * total) * t ** (1.0 / (gamma - 1.0)) * speed
     room = 0.0
     if vessels[source, VESSEL_IS_ENDLESS] == 0.0:
         room += 1.0 / vessels[source, VESSEL_VOLUME]
     if vessels[sink, VESSEL_IS_ENDLESS] == 0.0:
         room += 1.0 / vessels[sink, VESSEL_VOLUME]
-    gap = supply - vessels[sink, VESSEL_PRESSURE]
-    most = 0.5 * gap / (gamma * constant * total * room * time_step + 1e-300)
-    flow = flow if flow < most else most
+    reach = area * time_step * room
+    reach *= reach * gamma * constant * total
+    straight = min(2.0 * gamma * reach, 0.5)
+    gap = 1.0 - vessels[sink, VESSEL_PRESSURE] / supply
+    shown = gap if gap > straight else straight
+    t = (1.0 - shown) ** ((gamma - 1.0) / gamma)
+    critical = 2.0 / (gamma + 1.0)
+    t = t if t > critical else critical
+    speed = math.sqrt(2.0 * gamma / (gamma - 1.0) * constant * total * (1.0 - t))
+    flow = area * supply / (constant * total) * t ** (1.0 / (gamma - 1.0)) * speed
+    if gap < straight:
+        flow *= gap / straight
     energy = flow * vessels[source, VESSEL_ENTHALPY]
     burned = flow * vessels[source, VESSEL_BURNED]
     vapour = flow * vessels[source, VESSEL_VAPOUR]

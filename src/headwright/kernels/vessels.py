@@ -11,6 +11,8 @@ so that mass and energy are conserved to round-off and the scheme is of second o
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
 
@@ -32,6 +34,7 @@ from headwright.kernels.layout import (
     VESSEL_GAMMA,
     VESSEL_GAS_CONSTANT,
     VESSEL_MASS,
+    VESSEL_OPENING,
     VESSEL_PRESSURE,
     VESSEL_TEMPERATURE,
     VESSEL_VAPOUR,
@@ -45,6 +48,9 @@ from headwright.kernels.thermo import energy_and_heat, gas_constant, temperature
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+
+VENT_WEIGHT = 25.0
+"""How many times a vent's area counts among a volume's openings."""
 
 
 @compiled
@@ -96,6 +102,31 @@ def set_state_of_contents(
     vessels[vessel, VESSEL_GAS_CONSTANT] = constant
     vessels[vessel, VESSEL_BURNED] = burned
     vessels[vessel, VESSEL_VAPOUR] = vapour
+
+
+@compiled
+def longest_vessel_step(vessels: FloatArray, vessel_kinds: IntArray) -> float:
+    """Longest time step [s] at which every volume's balance stays stable.
+
+    A volume V into which ducts of total area A open answers within V / (A c); half of that is
+    allowed. A vent's flow grows as the root of the pressure difference and wants a fiftieth,
+    which is why its area counts ``VENT_WEIGHT`` times in the sum of openings.
+    """
+    longest = 1e300
+    for vessel in range(vessels.shape[0]):
+        if vessel_kinds[vessel, 0] == VOLUME:
+            sound = math.sqrt(
+                vessels[vessel, VESSEL_GAMMA]
+                * vessels[vessel, VESSEL_GAS_CONSTANT]
+                * vessels[vessel, VESSEL_TEMPERATURE]
+            )
+            step = (
+                0.5
+                * vessels[vessel, VESSEL_VOLUME]
+                / (vessels[vessel, VESSEL_OPENING] * sound + 1e-300)
+            )
+            longest = step if step < longest else longest
+    return longest
 
 
 @compiled

@@ -20,8 +20,9 @@ from headwright.simulation.network.ducts import (
 )
 from headwright.simulation.network.gas_model import COEFFICIENTS, GasModel
 from headwright.simulation.network.joint_lines import JointLines, joint_lines
-from headwright.simulation.network.joints import Mouth, TransmissiveEnd, Volume
+from headwright.simulation.network.joints import Mouth, Orifice, TransmissiveEnd, Vent, Volume
 from headwright.simulation.network.model import SIDES, Network
+from headwright.simulation.network.schedule import largest_value
 
 __all__ = ["CellGrid", "NetworkArrays", "build_arrays", "gas_table"]
 
@@ -452,6 +453,9 @@ def _vessels(network: Network, lines: JointLines) -> tuple[FloatArray, IntArray]
     count = len(network.vessels)
     vessels = np.zeros((count + len(lines.outside), at.VESSEL_COLUMNS))
     kinds = np.zeros((vessels.shape[0], 2), dtype=np.int64)
+    for name, opening in _openings(network).items():
+        line = [vessel.name for vessel in network.vessels].index(name)
+        vessels[line, at.VESSEL_OPENING] = opening
     states = [vessel.state for vessel in network.vessels] + list(lines.outside)
     for line, state in enumerate(states):
         set_vessel_state(
@@ -485,3 +489,23 @@ def _vessels(network: Network, lines: JointLines) -> tuple[FloatArray, IntArray]
         vessels[line, at.VESSEL_BURNED_MASS] = mass * yb
         vessels[line, at.VESSEL_VAPOUR_MASS] = mass * yv
     return vessels, kinds
+
+
+def _openings(network: Network) -> dict[str, float]:
+    """Sum of the areas opening into each vessel [m2], vents weighted."""
+    from headwright.kernels.vessels import VENT_WEIGHT
+
+    sums = {vessel.name: 0.0 for vessel in network.vessels}
+    for joint in network.joints:
+        if isinstance(joint, Vent):
+            for name in (joint.first, joint.second):
+                sums[name] += VENT_WEIGHT * largest_value(joint.effective_area)
+        elif isinstance(joint, Mouth | Orifice):
+            station = network.duct(joint.end.duct).stations[0 if joint.end.side == "start" else -1]
+            area = station.area
+            if isinstance(joint, Orifice):
+                reverse = joint.reverse_effective_area
+                areas = [joint.effective_area] + ([] if reverse is None else [reverse])
+                area = min(area, max(largest_value(value) for value in areas))
+            sums[joint.vessel] += area
+    return sums

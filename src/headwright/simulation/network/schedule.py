@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from headwright.errors import QuantityError
 
-__all__ = ["Schedule", "TimeTable"]
+__all__ = ["Schedule", "TimeTable", "largest_value"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -96,3 +96,8 @@ class TimeTable:
 
 Schedule = float | TimeTable
 """A constant, or a table of time."""
+
+
+def largest_value(schedule: Schedule) -> float:
+    """The largest value a schedule ever takes."""
+    return max(schedule.values) if isinstance(schedule, TimeTable) else float(schedule)
