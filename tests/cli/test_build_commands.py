@@ -235,6 +235,16 @@ class TestTerminals:
             item.replace(" ", "") for item in found[120]
         }
 
+    @pytest.mark.parametrize("columns", [60, 100, 110, 119, 120, 140])
+    def test_no_figure_is_broken_over_two_lines(
+        self, run: Run, monkeypatch: pytest.MonkeyPatch, columns: int
+    ) -> None:
+        """Half a figure reads as another figure."""
+        monkeypatch.setenv("COLUMNS", "300")
+        whole = set(re.findall(r"\d+\.\d+", run("rank", "sprint-1500").stdout))
+        monkeypatch.setenv("COLUMNS", str(columns))
+        assert set(re.findall(r"\d+\.\d+", run("rank", "sprint-1500").stdout)) == whole
+
     def test_signs_stand_where_colour_does(self, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
         """Without colour every verdict still has its sign, and no escape sequence is printed."""
         monkeypatch.setenv("NO_COLOR", "1")

@@ -135,6 +135,9 @@ def test_arguments_that_are_not_text(book: Path) -> None:
         done = start(*words, "--book", book)
         assert (done.returncode, done.stdout) == (2, "")
         assert "is not text in UTF-8" in done.stderr
+    done = start("export", b"\xff.toml", "--book", book)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.endswith(".toml\n")
     done = start("list", "--book", b"\xff.db")
     assert done.returncode == 2
     assert "there is no shop book" in done.stderr

@@ -63,9 +63,10 @@ def print_ranking(console: Console, view: RankingView, *, show_all: bool = False
     """Print a ranking: the answer, the verdict table, why, what to measure next."""
     console.print(f"[bold]Which casting for {escape(view.build)}?[/]  {escape(view.purpose)}")
     console.print(f"Short block {escape(view.short_block)}; {escape(view.wanted)}.\n")
-    narrow = console.width < NARROW
+    table = _ranking_table(view)
+    narrow = not _fits(console, table)  # a figure must not be broken over two lines
     if view.candidates:
-        console.print(_short_ranking_table(view) if narrow else _ranking_table(view))
+        console.print(_short_ranking_table(view) if narrow else table)
     console.print(f"\n[bold]{escape(view.answer)}[/]\n")
     for candidate in view.candidates:
         _print_reasons(console, candidate, with_figures=narrow)
@@ -91,12 +92,25 @@ def _tight(figure: FigureText) -> str:
     )
 
 
+def _fits(console: Console, table: Table) -> bool:
+    """Tell whether a table has room without breaking any cell."""
+    unbounded = console.options.update(width=10_000)
+    return console.measure(table, options=unbounded).maximum <= console.width
+
+
+def _tight_chance(words: str) -> str:
+    """Return a chance with signs for words, for a narrow column."""
+    return words.replace("over ", ">").replace("under ", "<")
+
+
 def _short_ranking_table(view: RankingView) -> Table:
     """Return the ranking for a narrow terminal, without the figures."""
     table = plain_table("", "casting", "verdict", "holds", "grade", right=["holds"])
     for item in view.candidates:
         verdict = _styled(f"{item.mark} {item.verdict_words}", item.verdict)
-        table.add_row(str(item.place), escape(item.casting), verdict, item.holds, item.grade)
+        table.add_row(
+            str(item.place), escape(item.casting), verdict, _tight_chance(item.holds), item.grade
+        )
     return table
 
 
@@ -116,7 +130,7 @@ def _ranking_table(view: RankingView) -> Table:
             escape(item.casting),
             _styled(f"{item.mark} {item.verdict_words}", item.verdict),
             *(_tight(figure) for figure in _measures(item)),
-            item.holds,
+            _tight_chance(item.holds),
             item.grade,
         )
     return table
