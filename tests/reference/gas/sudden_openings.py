@@ -161,3 +161,49 @@ def open_end(
     speed = duct[2] + _wave_function(pressure, side, gamma)
     temperature = vessel_temperature - speed**2 / (2.0 * heat)
     return Plateau(pressure, speed, temperature, speed * pressure / gas_constant / temperature)
+
+
+def throttle(
+    source: tuple[float, float],
+    sink: tuple[float, float],
+    areas: tuple[float, float],
+    effective_area: float,
+    gas_constant: float = 287.05,
+    gamma: float = 1.4,
+) -> tuple[Plateau, Plateau]:
+    """Two ducts at rest joined through an orifice: the states at its two sides.
+
+    The source duct empties as in :func:`outflow` against the pressure that the sink duct takes; the
+    jet's head is lost in the sink, whose gas keeps the source's total enthalpy.
+
+    Args:
+        source: Pressure [Pa] and temperature [K] of the duct that empties.
+        sink: The same of the other.
+        areas: Cross sections [m2] of source and sink.
+        effective_area: Of the orifice [m2].
+        gas_constant: [J/(kg K)].
+        gamma: Ratio of specific heats.
+
+    Returns:
+        The plateaus in the source and in the sink; velocities positive into each duct.
+    """
+    heat = gamma * gas_constant / (gamma - 1.0)
+    still = Primitive(sink[0] / (gas_constant * sink[1]), 0.0, sink[0])
+
+    def both(pressure: float) -> tuple[Plateau, Plateau]:
+        left = outflow(pressure, (*source, 0.0), areas[0], effective_area, gas_constant, gamma)
+        total = left.temperature + left.inward_velocity**2 / (2.0 * heat)
+        speed = _wave_function(pressure, still, gamma)
+        temperature = total - speed * speed / (2.0 * heat)
+        flow = pressure / (gas_constant * temperature) * speed * areas[1]
+        return left, Plateau(pressure, speed, temperature, flow)
+
+    def mismatch(pressure: float) -> float:
+        left, right = both(pressure)
+        return left.mass_flow_in + right.mass_flow_in
+
+    # Above the pressure that would let the jet in at sonic speed there is no solution to look for.
+    high = source[0] * (1.0 - 1e-9)
+    while _wave_function(high, still, gamma) > math.sqrt(gamma * gas_constant * source[1]):
+        high = sink[0] + 0.8 * (high - sink[0])
+    return both(float(brentq(mismatch, sink[0], high, xtol=1e-9)))

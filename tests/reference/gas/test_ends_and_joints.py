@@ -410,6 +410,46 @@ def test_throttle_between_ducts_both_ways(share, swap):
         assert flow == pytest.approx(exact, rel=5e-3)
 
 
+@pytest.mark.parametrize(
+    ("source", "sink", "areas", "share"),
+    [
+        # pressures [Pa] and temperatures [K], areas [m2], share of the smaller area that is open
+        ((3e5, 500.0), (1e5, 300.0), (1e-3, 1e-3), 0.02),
+        ((3.9e5, 1140.0), (3.5e4, 1670.0), (1.36e-3, 5.2e-4), 0.02),
+        ((3e5, 500.0), (1e5, 300.0), (1e-3, 1e-3), 0.5),
+        ((1.2e5, 300.0), (1e5, 300.0), (1e-3, 2e-3), 0.3),
+        ((1.2e5, 300.0), (1e5, 900.0), (2e-3, 0.7e-3), 0.6),
+        ((1.01e5, 300.0), (1e5, 300.0), (1e-3, 1e-3), 0.8),
+    ],
+    ids=str,
+)
+def test_throttle_opens_between_ducts(source, sink, areas, share):
+    """Plateaus on both sides of an orifice that suddenly joins two ducts."""
+    opening = share * min(areas)
+    before, after = sudden_openings.throttle(source, sink, areas, opening)
+    sizes = [math.sqrt(4.0 * area / math.pi) for area in areas]
+    one = Duct.straight("one", 1.0, sizes[0], 100, GasState(*source))
+    two = Duct.straight("two", 1.0, sizes[1], 100, GasState(*sink))
+    joints = (
+        Throttle(finish_of("one"), start_of("two"), opening),
+        TransmissiveEnd(start_of("one")),
+        TransmissiveEnd(finish_of("two")),
+    )
+    hottest = max(source[1], sink[1])
+    until = 0.8 / math.sqrt(1.4 * AIR_CONSTANT * hottest)
+    result = carry(Network((one, two), joints, AIR), until, [FlowProbe("q", finish_of("one"))])
+    up, down = result.profiles["one"], result.profiles["two"]
+    assert result.flows["q"].mass_flow[-1] == pytest.approx(after.mass_flow_in, rel=5e-3)
+    # Pressures to 1 % of the step each side has taken, or 0.1 % of itself.
+    assert up.pressure[-9:-2].mean() == pytest.approx(
+        before.pressure, abs=0.01 * (source[0] - before.pressure) + 1e-3 * before.pressure
+    )
+    assert down.pressure[2:9].mean() == pytest.approx(
+        after.pressure, abs=0.01 * (after.pressure - sink[0]) + 1e-3 * after.pressure
+    )
+    assert down.velocity[2:9].mean() == pytest.approx(after.inward_velocity, rel=1.5e-2)
+
+
 def test_orifice_at_full_area_behaves_like_a_mouth_or_is_refused():
     """An effective area of the whole duct must still give a possible, near-mouth outflow."""
     area = 1e-3
