@@ -125,7 +125,7 @@ class TestMeasureNext:
             Limit("squish_maximum", 2.0, "maximum", "x"),
         ]
         (first,) = measure_next([judge("squish", "Squish", "here", derived, limits)])
-        assert first.why == "maker; settles squish"
+        assert first.why == "only a maker's figure; settles squish"
 
     def test_nothing_open_nothing_to_measure(self) -> None:
         assert measure_next([held("shut", -9.0, fact("a"), fact("b"))]) == ()

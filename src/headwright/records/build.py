@@ -28,47 +28,47 @@ __all__ = [
 class Targets(Part):
     """What the build is to reach."""
 
-    compression_ratio: Annotated[Figure, In("compression_ratio")] = None
-    maximum_speed: Annotated[Figure, In("engine_speed")] = None
-    working_speed_low: Annotated[Figure, In("engine_speed")] = None
-    working_speed_high: Annotated[Figure, In("engine_speed")] = None
-    squish: Annotated[Figure, In("squish_clearance")] = None
-    power: Annotated[Figure, In("power")] = None
+    compression_ratio: Annotated[Figure, In("compression_ratio", intended=True)] = None
+    maximum_speed: Annotated[Figure, In("engine_speed", intended=True)] = None
+    working_speed_low: Annotated[Figure, In("engine_speed", intended=True)] = None
+    working_speed_high: Annotated[Figure, In("engine_speed", intended=True)] = None
+    squish: Annotated[Figure, In("squish_clearance", intended=True)] = None
+    power: Annotated[Figure, In("power", intended=True)] = None
 
 
 class IntendedValve(Part):
     """The valve and seat meant for one side. ``valve`` names a valve on the shelf."""
 
     valve: Tag | None = None
-    head_diameter: Annotated[Figure, In("valve_head_diameter")] = None
+    head_diameter: Annotated[Figure, In("valve_head_diameter", intended=True)] = None
     insert: bool | None = None
-    insert_diameter: Annotated[Figure, In("insert_diameter")] = None
-    insert_depth: Annotated[Figure, In("insert_depth")] = None
-    seat_width: Annotated[Figure, In("seat_width")] = None
-    seat_angle: Annotated[Figure, In("seat_angle")] = None
-    throat_diameter: Annotated[Figure, In("throat_diameter")] = None
+    insert_diameter: Annotated[Figure, In("insert_diameter", intended=True)] = None
+    insert_depth: Annotated[Figure, In("insert_depth", intended=True)] = None
+    seat_width: Annotated[Figure, In("seat_width", intended=True)] = None
+    seat_angle: Annotated[Figure, In("seat_angle", intended=True)] = None
+    throat_diameter: Annotated[Figure, In("throat_diameter", intended=True)] = None
 
 
 class ChamberRelief(Part):
     """Metal to be taken from one chamber: adds to its volume."""
 
     cylinder: CylinderNumber
-    volume: Annotated[Measured, In("relief_volume")]
+    volume: Annotated[Measured, In("relief_volume", intended=True)]
 
 
 class IntendedCuts(Part):
     """What is to be machined."""
 
-    head_cut: Annotated[Figure, In("depth_of_cut")] = None
-    deck_cut: Annotated[Figure, In("depth_of_cut")] = None
+    head_cut: Annotated[Figure, In("depth_of_cut", intended=True)] = None
+    deck_cut: Annotated[Figure, In("depth_of_cut", intended=True)] = None
     reliefs: Annotated[tuple[ChamberRelief, ...], Field(max_length=12)] = ()
 
 
 class IgnitionPoint(Part):
     """One point of the ignition curve."""
 
-    speed: Annotated[Measured, In("engine_speed")]
-    advance: Annotated[Measured, In("ignition_advance")]
+    speed: Annotated[Measured, In("engine_speed", intended=True)]
+    advance: Annotated[Measured, In("ignition_advance", intended=True)]
 
 
 class Weather(Part):

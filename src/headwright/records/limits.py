@@ -23,25 +23,25 @@ class Limits(Record):
     plural: ClassVar[str] = "limits"
 
     story: Text = ""
-    compression_minimum: Annotated[Figure, In("compression_ratio")] = None
-    compression_maximum: Annotated[Figure, In("compression_ratio")] = None
-    compression_spread_maximum: Annotated[Figure, In("compression_spread")] = None
-    compression_tolerance: Annotated[Figure, In("compression_spread")] = None
-    displacement_maximum: Annotated[Figure, In("displacement")] = None
-    squish_minimum: Annotated[Figure, In("squish_clearance")] = None
-    squish_maximum: Annotated[Figure, In("squish_clearance")] = None
-    piston_above_deck_maximum: Annotated[Figure, In("piston_above_deck")] = None
-    casting_thickness_minimum: Annotated[Figure, In("casting_thickness")] = None
-    head_cut_maximum: Annotated[Figure, In("depth_of_cut")] = None
-    bridge_minimum_iron: Annotated[Figure, In("bridge")] = None
-    bridge_minimum_iron_inserts: Annotated[Figure, In("bridge")] = None
-    bridge_minimum_aluminium: Annotated[Figure, In("bridge")] = None
-    valve_to_bore_minimum: Annotated[Figure, In("valve_to_bore")] = None
-    insert_to_bore_minimum: Annotated[Figure, In("valve_to_bore")] = None
-    mean_piston_speed_maximum: Annotated[Figure, In("mean_piston_speed")] = None
-    inlet_mach_index_maximum: Annotated[Figure, In("inlet_mach_index")] = None
-    intake_valve_maximum: Annotated[Figure, In("valve_head_diameter")] = None
-    exhaust_valve_maximum: Annotated[Figure, In("valve_head_diameter")] = None
+    compression_minimum: Annotated[Figure, In("compression_ratio", intended=True)] = None
+    compression_maximum: Annotated[Figure, In("compression_ratio", intended=True)] = None
+    compression_spread_maximum: Annotated[Figure, In("compression_spread", intended=True)] = None
+    compression_tolerance: Annotated[Figure, In("compression_spread", intended=True)] = None
+    displacement_maximum: Annotated[Figure, In("displacement", intended=True)] = None
+    squish_minimum: Annotated[Figure, In("squish_clearance", intended=True)] = None
+    squish_maximum: Annotated[Figure, In("squish_clearance", intended=True)] = None
+    piston_above_deck_maximum: Annotated[Figure, In("piston_above_deck", intended=True)] = None
+    casting_thickness_minimum: Annotated[Figure, In("casting_thickness", intended=True)] = None
+    head_cut_maximum: Annotated[Figure, In("depth_of_cut", intended=True)] = None
+    bridge_minimum_iron: Annotated[Figure, In("bridge", intended=True)] = None
+    bridge_minimum_iron_inserts: Annotated[Figure, In("bridge", intended=True)] = None
+    bridge_minimum_aluminium: Annotated[Figure, In("bridge", intended=True)] = None
+    valve_to_bore_minimum: Annotated[Figure, In("valve_to_bore", intended=True)] = None
+    insert_to_bore_minimum: Annotated[Figure, In("valve_to_bore", intended=True)] = None
+    mean_piston_speed_maximum: Annotated[Figure, In("mean_piston_speed", intended=True)] = None
+    inlet_mach_index_maximum: Annotated[Figure, In("inlet_mach_index", intended=True)] = None
+    intake_valve_maximum: Annotated[Figure, In("valve_head_diameter", intended=True)] = None
+    exhaust_valve_maximum: Annotated[Figure, In("valve_head_diameter", intended=True)] = None
 
     def given(self) -> dict[str, Measured]:
         """Return the limits that are set, by name."""

@@ -104,9 +104,13 @@ Figure = Measured | None
 
 @dataclass(frozen=True, slots=True)
 class In:
-    """Marks a field as holding the glossary quantity ``name`` and reads what is written there."""
+    """Marks a field as holding the glossary quantity ``name`` and reads what is written there.
+
+    ``intended`` fields hold what somebody wants, not what was found: a target, a cut to be made.
+    """
 
     name: str
+    intended: bool = False
 
     @property
     def quantity(self) -> Quantity:

@@ -147,8 +147,8 @@ class WorkStep(Part):
     what: Text
     feature: Name | None = None
     cylinder: CylinderNumber | None = None
-    wanted: Annotated[Figure, In("work_dimension")] = None
-    tolerance: Annotated[Figure, In("work_dimension")] = None
+    wanted: Annotated[Figure, In("work_dimension", intended=True)] = None
+    tolerance: Annotated[Figure, In("work_dimension", intended=True)] = None
     reached: Annotated[Figure, In("work_dimension")] = None
     hours: Annotated[Figure, In("working_time")] = None
     done: bool = False

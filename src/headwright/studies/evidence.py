@@ -103,7 +103,11 @@ def measure_next(findings: Iterable[Finding], limit: int = 5) -> tuple[Suggestio
 def _because(fact: Fact, findings: Sequence[str]) -> str:
     first, more = findings[0], len(set(findings)) - 1
     rest = f" and {more} more" if more else ""
-    state = "missing" if not fact.is_known else str(fact.provenance)
-    if fact.is_measured:
-        state = "measured, but loosely"
+    state = {
+        None: "missing",
+        "measured": "measured, but loosely",
+        "maker": "only a maker's figure",
+        "estimated": "only estimated",
+        "assumed": "only a guess",
+    }[fact.provenance]
     return f"{state}; settles {first.lower()}{rest}"

@@ -176,7 +176,7 @@ def _cut_text(candidate: Candidate, system: System) -> FigureText:
         "depth_of_cut",
         system,
         uncertainty=spread,
-        provenance=weakest(cut.cut.facts),
+        provenance=weakest(cut.cut.facts) if cut.depth > 0.0 else None,
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final, get_args
 
 from pydantic import BaseModel
@@ -48,6 +48,7 @@ _SUMMARY: Final = (
     "rocker",
     "date",
 )
+_WORD_FIELDS: Final = frozenset({"sort", "condition", "measured_at", "measures", "subject_kind"})
 _LONGEST_CELL: Final = 60
 
 
@@ -260,6 +261,10 @@ def _part_rows(path: str, part: object, system: System, before: str = "") -> Ite
             yield _row(inner, name, field, value, system, before)
 
 
+def _is_intended(field: FieldInfo) -> bool:
+    return any(isinstance(item, In) and item.intended for item in field.metadata)
+
+
 def _row(
     path: str, name: str, field: FieldInfo, value: object, system: System, before: str = ""
 ) -> RecordRow:
@@ -276,10 +281,14 @@ def _row(
             )
             if part
         )
+        figure = measured_text(value, quantity, system)
+        if _is_intended(field):
+            plain = figure_text(value.value, quantity, system, uncertainty=value.uncertainty)
+            figure = replace(plain, provenance="intended")
         return RecordRow(
             path,
             label,
-            figure=measured_text(value, quantity, system),
+            figure=figure,
             meaning=GLOSSARY[quantity].meaning,
             note=note,
         )
@@ -287,7 +296,10 @@ def _row(
         low = figure_text(min(value.values), quantity, system)
         high = figure_text(max(value.values), quantity, system)
         return RecordRow(path, label, text=f"{len(value.values)} figures, {low} to {high}")
-    return RecordRow(path, label, text=_plain(value))
+    text = _plain(value)
+    if isinstance(value, str) and name in _WORD_FIELDS:
+        text = text.replace("_", " ")
+    return RecordRow(path, label, text=text)
 
 
 def record_view(record: Record, system: System, history: Sequence[RevisionRow] = ()) -> RecordView:
