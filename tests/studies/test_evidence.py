@@ -107,7 +107,7 @@ class TestMeasureNext:
         found = {one.fact.path: one for one in measure_next([twins])}
         assert found["guess"].score == pytest.approx(4.0 * found["done"].score)
         assert found["done"].why.startswith("measured, but loosely")
-        assert found["guess"].why.startswith("estimated; ")
+        assert found["guess"].why.startswith("only estimated; ")
 
     def test_measured_without_saying_how_well_does_not_wait(self) -> None:
         twins = held(
