@@ -6,7 +6,7 @@ request, call one of these, and render the outcome through :mod:`headwright.view
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from headwright.storage.repository import Book
     from headwright.storage.revisions import Revision
     from headwright.studies.check import CheckReport
+    from headwright.studies.power import PowerCurve
     from headwright.studies.rank import Ranking
 
 __all__ = [
@@ -37,6 +38,7 @@ __all__ = [
     "load_demo",
     "make_folder",
     "open_book",
+    "power_of_build",
     "rank_build",
     "restore_backup",
     "save_record",
@@ -288,6 +290,65 @@ def check_build(book: Book, tag: str) -> CheckReport:
     from headwright.studies.check import check
 
     return check(_bundle(book, tag))
+
+
+def power_of_build(
+    book: Book,
+    tag: str,
+    *,
+    casting: str | None = None,
+    low: float | None = None,
+    high: float | None = None,
+    step: float | None = None,
+    threads: int = 2,
+    progress: Callable[[int, int], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> PowerCurve:
+    """Run the engine model of a build over a range of speeds, or find the kept result.
+
+    A curve that was run before from the same records is not run again. A cancelled run returns
+    the speeds that were done.
+
+    Args:
+        book: the open book.
+        tag: the build's tag.
+        casting: try this casting instead, cut for the build's target compression; needed where
+            the build names none.
+        low: lowest speed [rad/s]; by default the working range's, else 2000 rpm.
+        high: highest speed [rad/s]; by default the highest speed wanted, else 7000 rpm.
+        step: between speeds [rad/s]; by default about fifteen speeds.
+        threads: speeds run at the same time.
+        progress: told how many of how many speeds are done.
+        cancelled: asked between speeds whether to stop.
+
+    Raises:
+        UnknownRecordError: no such build or casting.
+        RecordError: with every figure the model cannot do without.
+        SimulationError: the model broke down.
+    """
+    from headwright.assemble import make_trial
+    from headwright.storage.kept_results import keep_result, kept_result
+    from headwright.studies.head_cut import needed_cut, with_cut
+    from headwright.studies.power import curve_from_body, input_hash, power_curve, speed_range
+
+    bundle = _bundle(book, tag)
+    if casting is None:
+        trial = make_trial(bundle)
+    else:
+        plain = make_trial(bundle.on(cast("Casting", book.get("casting", casting))))
+        trial = with_cut(plain, needed_cut(plain))
+    speeds = speed_range(trial.build, low, high, step)
+    name = input_hash(trial, speeds)
+    kept = kept_result(book.path, "power", name)
+    if kept is not None:
+        try:
+            return curve_from_body(kept)
+        except FileFormatError:
+            pass  # kept by another version: run it again
+    curve = power_curve(trial, speeds, threads=threads, progress=progress, cancelled=cancelled)
+    if curve.complete:
+        keep_result(book.path, "power", name, curve.to_body())
+    return curve
 
 
 def load_demo(path: str | Path) -> Literal["new", "there"]:

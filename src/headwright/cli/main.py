@@ -24,6 +24,7 @@ from headwright.cli.build_commands import (
     rank_command,
     serve_command,
 )
+from headwright.cli.power_commands import power_command
 
 __all__ = ["cli", "main"]
 
@@ -45,6 +46,7 @@ for _command in (
     demo_command,
     rank_command,
     check_command,
+    power_command,
     list_command,
     show_command,
     history_command,

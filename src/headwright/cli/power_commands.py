@@ -1,0 +1,124 @@
+"""The command that runs the engine model."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import FrameType
+
+import click
+
+from headwright.cli.common import (
+    book_option,
+    console,
+    default_book,
+    json_option,
+    print_json,
+    speaks_plainly,
+)
+
+__all__ = ["power_command"]
+
+
+def _speed(text: str | None) -> float | None:
+    from headwright.quantities import parse
+
+    return None if text is None else parse(text, "engine_speed").value
+
+
+@contextmanager
+def _stop_asked() -> Iterator[Callable[[], bool]]:
+    """Turn Ctrl-C into a question asked between speeds, so that what is done is kept."""
+    asked = False
+
+    def stop(_signal: int, _frame: FrameType | None) -> None:
+        nonlocal asked
+        if asked:
+            raise KeyboardInterrupt
+        asked = True
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        yield lambda: asked
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+@contextmanager
+def _bar() -> Iterator[Callable[[int, int], None]]:
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(*columns, console=console(to_stderr=True), transient=True) as progress:
+        task = progress.add_task("engine speeds", total=None)
+
+        def tell(done: int, wanted: int) -> None:
+            progress.update(task, completed=done, total=wanted)
+
+        yield tell
+
+
+@click.command("power")
+@click.argument("build")
+@click.option(
+    "--on",
+    "casting",
+    default=None,
+    metavar="CASTING",
+    help="Try this casting, cut for the target compression.",
+)
+@click.option(
+    "--from", "low", default=None, metavar="SPEED", help="Lowest speed, such as 3000 rpm."
+)
+@click.option("--to", "high", default=None, metavar="SPEED", help="Highest speed.")
+@click.option("--step", default=None, metavar="SPEED", help="Between speeds, such as 250 rpm.")
+@click.option(
+    "--threads",
+    default=2,
+    show_default=True,
+    type=click.IntRange(1, 64),
+    help="Speeds run at the same time.",
+)
+@book_option
+@json_option
+@speaks_plainly
+def power_command(
+    build: str,
+    casting: str | None,
+    low: str | None,
+    high: str | None,
+    step: str | None,
+    threads: int,
+    book: Path | None,
+    as_json: bool,
+) -> None:
+    """Torque and power of BUILD over engine speed, from the unsteady engine model.
+
+    An estimate, to be verified on the engine. Ctrl-C stops after the speeds in hand and shows
+    what is done; a curve run before from the same records comes at once.
+    """
+    from headwright import actions
+    from headwright.views.power import power_json, power_view
+
+    with actions.open_book(book or default_book()) as shop_book:
+        system = actions.shop_system(shop_book)
+        with _stop_asked() as cancelled, _bar() as progress:
+            curve = actions.power_of_build(
+                shop_book,
+                build,
+                casting=casting,
+                low=_speed(low),
+                high=_speed(high),
+                step=_speed(step),
+                threads=threads,
+                progress=progress,
+                cancelled=cancelled,
+            )
+    if as_json:
+        print_json(power_json(curve))
+        return
+    from headwright.cli.render_power import print_power
+
+    print_power(console(), power_view(curve, system))
