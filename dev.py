@@ -174,7 +174,7 @@ def lint() -> int:
     return (
         run(tool("ruff"), "check", ".")
         | run(tool("ruff"), "format", "--check", ".")
-        | run(tool("lint-imports"))
+        | run(tool("lint-imports"), "--no-cache")
     )
 
 

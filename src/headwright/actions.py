@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
-from headwright.errors import BookError, UnknownRecordError
+from headwright.errors import BookError, FileFormatError, UnknownRecordError
 from headwright.quantities import System
 from headwright.records import KINDS, Build, Casting, FlowTest, Record, Shop
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from headwright.quantities import GLOSSARY, System
+from headwright.quantities import GLOSSARY, System, format_figure
 from headwright.studies.power import PowerCurve, PowerPoint
 from headwright.views.text import CAUTION, text_of
 
@@ -15,7 +15,7 @@ __all__ = ["PowerRow", "PowerView", "power_json", "power_view"]
 
 @dataclass(frozen=True, slots=True)
 class PowerRow:
-    """One speed, written out."""
+    """One speed, written out in the units that the columns name."""
 
     speed: str
     torque: str
@@ -66,18 +66,18 @@ def power_view(curve: PowerCurve, system: System) -> PowerView:
         casting=curve.casting,
         answer=_answer(curve, system),
         columns=(
-            "speed",
-            "torque",
-            "power",
-            "mean pressure",
-            "filling",
-            "residual",
-            "peak pressure",
-            "ignition",
-            "knock margin",
-            "fuel, g/kWh",
-            "port Mach",
-            "spread",
+            speed_unit.symbol,
+            f"torque {torque_unit.symbol}",
+            f"power {power_unit.symbol}",
+            "bmep bar",
+            "fill %",
+            "burnt %",
+            "peak bar",
+            "spark °",
+            "to knock %",
+            "g/kWh",
+            "Mach",
+            "spread %",
         ),
         rows=tuple(_row(point, system) for point in curve.points),
         speeds=tuple(speed_unit.from_si(point.speed) for point in curve.points),
@@ -129,18 +129,18 @@ def _row(point: PowerPoint, system: System) -> PowerRow:
         remarks.append("held back by knock")
     consumption = point.specific_consumption
     return PowerRow(
-        speed=text_of(point.speed, "engine_speed", system),
-        torque=text_of(point.torque, "torque", system),
-        power=text_of(point.power, "power", system),
-        brake_pressure=f"{point.brake_pressure / 1e5:.2f} bar",
-        volumetric_efficiency=f"{100.0 * point.volumetric_efficiency:.1f} %",
-        residual=f"{100.0 * point.trapped_residual:.1f} %",
-        peak_pressure=f"{point.peak_pressure / 1e5:.0f} bar",
-        ignition="" if point.ignition is None else f"{math.degrees(point.ignition):.0f} deg",
-        knock=f"{100.0 * (1.0 - point.knock_share):.0f} %",
+        speed=format_figure(point.speed, "engine_speed", system=system),
+        torque=format_figure(point.torque, "torque", system=system),
+        power=format_figure(point.power, "power", system=system),
+        brake_pressure=f"{point.brake_pressure / 1e5:.2f}",
+        volumetric_efficiency=f"{100.0 * point.volumetric_efficiency:.1f}",
+        residual=f"{100.0 * point.trapped_residual:.1f}",
+        peak_pressure=f"{point.peak_pressure / 1e5:.0f}",
+        ignition="" if point.ignition is None else f"{math.degrees(point.ignition):.0f}",
+        knock=f"{100.0 * (1.0 - point.knock_share):.0f}",
         consumption="" if consumption is None else f"{consumption * 3.6e9:.0f}",
         intake_mach=f"{max((one.intake_peak_mach for one in point.cylinders), default=0.0):.2f}",
-        spread=f"{100.0 * point.spread:.1f} %",
+        spread=f"{100.0 * point.spread:.1f}",
         remark=", ".join(remarks),
     )
 
