@@ -346,14 +346,15 @@ def _describe_cell(arrays: NetworkArrays, when: str) -> str:
     for grid in arrays.grids:
         density = _row(arrays, grid, at.DENSITY)
         pressure = _row(arrays, grid, at.PRESSURE)
-        wrong = ~((density > 0.0) & (pressure > 0.0) & np.isfinite(pressure))
+        velocity = _row(arrays, grid, at.VELOCITY)
+        inner = _row(arrays, grid, at.ENERGY) - 0.5 * density * velocity * velocity
+        wrong = ~((density > 0.0) & (pressure > 0.0) & (inner > 0.0) & np.isfinite(inner))
         if np.any(wrong):
             cell = int(np.argmax(wrong))
-            velocity = _row(arrays, grid, at.VELOCITY)[cell]
             return (
                 f"{when} the gas in duct {grid.duct.name!r}, {grid.centres[cell]:.5g} m from its "
                 f"start (cell {cell} of {density.size}), became impossible: density "
                 f"{density[cell]:.5g} kg/m3, pressure {pressure[cell]:.5g} Pa, velocity "
-                f"{velocity:.5g} m/s; check what is joined to this duct, or lower courant"
+                f"{velocity[cell]:.5g} m/s, internal energy {inner[cell]:.5g} J/m3; check what is joined to this duct, or lower courant"
             )
     raise SimulationError(f"{when} the run failed without a cell to blame")
