@@ -54,7 +54,7 @@ LAMINAR_ALPHA: Final = 14
 LAMINAR_BETA: Final = 15
 LAMINAR_PETROL: Final = 16
 TURBULENT_FACTOR: Final = 17
-LENGTH_FACTOR: Final = 18
+LENGTH_FACTOR: Final = 18  # of the large eddies over the clearance height
 DELAY_FACTOR: Final = 19  # of self-ignition: 0.01768 (ON / 100)^3.402 [s atm^1.7]
 INLET_DENSITY: Final = 20  # of the charge as it enters [kg/m3]
 EVAPORATION: Final = 21  # crank angle over which the carried liquid evaporates [rad]
@@ -130,7 +130,13 @@ HEAT_SHUT: Final = 52  # while shut [J]
 OPENING_TEMPERATURE: Final = 53  # at exhaust opening [K]
 LAST_ANGLE: Final = 54
 CORE_ACTIVE: Final = 55
-STATE: Final = 56
+SPARK_DENSITY: Final = 56  # of the unburned gas at ignition [kg/m3]
+# Of the last shut part that was finished.
+FINISHED_10: Final = 57
+FINISHED_50: Final = 58
+FINISHED_90: Final = 59
+FINISHED_KNOCK: Final = 60
+STATE: Final = 61
 
 # Modes.
 OPEN: Final = 0

@@ -15,15 +15,23 @@ from headwright.kernels.cylinder_layout import (
     ADIABATIC,
     AIR_LINE,
     AIR_SHARE,
+    BURNED_10,
+    BURNED_50,
+    BURNED_90,
     BURNED_ENERGY,
     BURNED_LINE,
     BURNED_MASS,
     BURNED_TEMPERATURE,
     CARRIED_LINE,
     CRANK_SPEED,
+    FINISHED_10,
+    FINISHED_50,
+    FINISHED_90,
+    FINISHED_KNOCK,
     FUEL_SHARE,
     HEAT,
     HEAT_MODEL,
+    KNOCK_END,
     MODE,
     NET_ENERGY,
     NET_MASS,
@@ -114,6 +122,10 @@ def open_up(state: FloatArray, vessel: FloatArray, constituents: FloatArray) -> 
     vessel[RATE_BURNED] = 0.0
     vessel[RATE_VAPOUR] = 0.0
     state[OPENING_TEMPERATURE] = vessel[VESSEL_TEMPERATURE]
+    state[FINISHED_10] = state[BURNED_10]
+    state[FINISHED_50] = state[BURNED_50]
+    state[FINISHED_90] = state[BURNED_90]
+    state[FINISHED_KNOCK] = state[KNOCK_END]
     state[MODE] = OPEN
 
 

@@ -1,8 +1,9 @@
 """Rates in a shut or open cylinder: wall heat, burning, self-ignition.
 
 The relations are those of :mod:`headwright.physics.wall_heat`, :mod:`headwright.physics.burn`,
-:mod:`headwright.physics.entrainment` and :mod:`headwright.physics.knock` (tests compare), with
-the powers gathered into one exponential each.
+:mod:`headwright.physics.entrainment`, :mod:`headwright.physics.turbulent_flame` and
+:mod:`headwright.physics.knock` (tests compare), with the powers gathered into one exponential
+each.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import numpy.typing as npt
 from headwright.kernels.compiling import compiled, inlined
 from headwright.kernels.cylinder_layout import (
     BORE,
+    CLEARANCE,
     CRANK_SPEED,
     CROWN_AREA,
     CROWN_DEPTH,
@@ -32,14 +34,15 @@ from headwright.kernels.cylinder_layout import (
     LAMINAR_ALPHA,
     LAMINAR_BETA,
     LAMINAR_REFERENCE,
-    LARGEST_LIFT,
     LENGTH_FACTOR,
     LINER_GAP,
     LINER_WALL,
+    PISTON_SECTION,
     PISTON_SPEED,
     SHUT_PRESSURE,
     SHUT_TEMPERATURE,
     SHUT_VOLUME,
+    SPARK_DENSITY,
     SWEPT,
     TURBULENT_FACTOR,
     WIEBE_A,
@@ -178,22 +181,39 @@ def laminar_burning(
 
 
 @inlined
+def unburned_viscosity(temperature: float) -> float:
+    """Dynamic viscosity [Pa s], as :func:`headwright.physics.transport.air_viscosity`."""
+    bottom = 7.569e7 + temperature * (6.918e5 - 36.32 * temperature)
+    return temperature * math.sqrt(temperature) / bottom
+
+
+@inlined
 def entrainment(
     state: FloatArray,
     figures: FloatArray,
     engine: FloatArray,
     density: float,
+    temperature: float,
     front: float,
     laminar: float,
     within: float,
     since_spark: float,
 ) -> tuple[float, float]:
-    """Rates of burning and of the mass within the flame [kg/s]."""
-    ratio = density / engine[INLET_DENSITY]
-    root = math.sqrt(ratio)
-    turbulent = engine[TURBULENT_FACTOR] * state[JET_SPEED] * root
-    length = engine[LENGTH_FACTOR] * figures[LARGEST_LIFT] / (root * math.sqrt(root))
-    time = length / max(laminar, 1e-6)
+    """Rates of burning and of the mass within the flame [kg/s].
+
+    Entrainment after Keck, pockets of Taylor's microscale; see
+    :mod:`headwright.physics.turbulent_flame`.
+    """
+    turbulent = (
+        engine[TURBULENT_FACTOR]
+        * state[JET_SPEED]
+        * math.sqrt(density / engine[INLET_DENSITY])
+    )
+    height = figures[CLEARANCE] / figures[PISTON_SECTION]
+    eddy = engine[LENGTH_FACTOR] * height * (state[SPARK_DENSITY] / density) ** (1.0 / 3.0)
+    viscosity = unburned_viscosity(temperature)
+    pocket = math.sqrt(15.0 * eddy * viscosity / (density * max(turbulent, 1e-3)))
+    time = pocket / max(laminar, 1e-6)
     swept = density * front
     burning = within / time
     grown = -math.expm1(-since_spark / time)

@@ -65,6 +65,7 @@ from headwright.kernels.cylinder_layout import (
     SHUTS,
     SINCE_SPARK,
     SPARK,
+    SPARK_DENSITY,
     SWEPT,
     TOTAL_MASS,
     TRAPPED_FUEL,
@@ -222,6 +223,7 @@ def ignite(
 ) -> None:
     """Start the flame with a small burned zone (its energy stays that of the charge)."""
     density = state[UNBURNED_MASS] / state[UNBURNED_VOLUME]
+    state[SPARK_DENSITY] = density
     hot = flame_temperature(state, products, state[PRESSURE], state[UNBURNED_TEMPERATURE])
     radius = engine[SEED_RADIUS]
     size = 4.0 / 3.0 * math.pi * radius * radius * radius
@@ -364,6 +366,7 @@ def advance_shut(
                     figures,
                     engine,
                     density,
+                    cold,
                     front,
                     laminar,
                     within,

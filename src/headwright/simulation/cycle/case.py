@@ -177,7 +177,8 @@ class Combustion:
             Combustion Engine Fundamentals*, ch. 4, from memory).
         turbulence_factor: Of the entrainment speed [-], see
             :mod:`headwright.physics.entrainment`.
-        length_factor: Of the pocket size [-].
+        length_factor: Large eddies over clearance height [-], see
+            :mod:`headwright.physics.turbulent_flame`.
         seed_radius: Of the flame at ignition [m].
         wiebe_delay: From ignition to the start of burning [rad].
         wiebe_duration: [rad].
@@ -190,7 +191,7 @@ class Combustion:
     model: Literal["flame", "wiebe", "none"] = "flame"
     burnable_share: float = 0.97
     turbulence_factor: float = 0.08
-    length_factor: float = 0.8
+    length_factor: float = 0.2
     seed_radius: float = 1.0e-3
     wiebe_delay: float = 0.0
     wiebe_duration: float = math.radians(50.0)
