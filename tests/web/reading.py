@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
-VOID = {"meta", "link", "br", "hr", "img", "input"}
+VOID = {"meta", "link", "br", "hr", "img", "input", "source"}
 BLOCKS = {"p", "li", "td", "th", "dd", "dt", "h1", "h2", "h3", "summary", "div", "caption"}
 
 
@@ -20,6 +20,8 @@ class Page(HTMLParser):
     headings: list[str] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
     tags: list[str] = field(default_factory=list)
+    posts: int = 0
+    tokens: int = 0
 
     def __post_init__(self) -> None:
         super().__init__()
@@ -43,7 +45,13 @@ class Page(HTMLParser):
                 self.ids.append(value or "")
             if name == "aria-labelledby":
                 self.referred.append(value or "")
-        if tag in {"script", "style", "iframe", "object", "form"}:
+        if tag == "script" and not (given.get("src") or "").startswith("/static/"):
+            self.faults.append("a script that is not ours")
+        if tag == "form" and (given.get("method") or "get").lower() == "post":
+            self.posts += 1
+        if tag == "input" and given.get("name") == "~token":
+            self.tokens += 1
+        if tag in {"style", "iframe", "object"}:
             self.faults.append(f"<{tag}> has no place here")
         if tag in {"h1", "h2", "h3"}:
             self.headings.append(tag)
@@ -73,6 +81,8 @@ def read(html: str) -> Page:
         if page.ids.count(one) > 1
     ]
     page.faults += [f"no id {one!r}" for one in page.referred if one not in page.ids]
+    if page.posts != page.tokens:
+        page.faults.append(f"{page.posts} forms to send, {page.tokens} tokens")
     if page.headings.count("h1") != 1:
         page.faults.append("not one h1")
     return page

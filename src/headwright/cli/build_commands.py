@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
@@ -9,6 +10,8 @@ import click
 
 from headwright.cli.common import (
     FINDINGS_FAIL,
+    author_name,
+    author_option,
     book_option,
     console,
     default_book,
@@ -95,7 +98,12 @@ def demo_command(folder: Path, as_json: bool) -> None:
 
 @click.command("serve")
 @book_option
-@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
+@click.option(
+    "--host",
+    default="127.0.0.1",
+    show_default=True,
+    help="Address to listen on; any but this computer's own needs a password.",
+)
 @click.option(
     "--port",
     default=8451,
@@ -103,14 +111,42 @@ def demo_command(folder: Path, as_json: bool) -> None:
     type=click.IntRange(1, 65535),
     help="Port to listen on.",
 )
+@click.option(
+    "--password-file",
+    type=click.Path(path_type=Path),
+    default=None,
+    metavar="FILE",
+    help="Ask for the password in FILE's first line; otherwise $HEADWRIGHT_PASSWORD, if set.",
+)
+@click.option("--name", "names", multiple=True, help="Another name this computer is asked by.")
+@author_option
 @speaks_plainly
-def serve_command(book: Path | None, host: str, port: int) -> None:
-    """Open the shop book in the browser, on this machine only."""
+def serve_command(
+    book: Path | None,
+    host: str,
+    port: int,
+    password_file: Path | None,
+    names: tuple[str, ...],
+    author: str | None,
+) -> None:
+    """Open the shop book in the browser: on this machine only, or with a password to others."""
     from headwright import actions
     from headwright.web.app import serve
+    from headwright.web.security import is_loopback
+    from headwright.web.security_access import read_password
+
+    password = read_password(password_file) if password_file else None
+    if password is None:
+        password = os.environ.get("HEADWRIGHT_PASSWORD") or None
 
     path = book or default_book()
     actions.make_folder(path.parent)
     actions.open_book(path, create=True).close()
     click.echo(f"headwright: http://{host}:{port}/ (stop with Ctrl-C)", err=True)
-    serve(path, host, port)
+    if password and not is_loopback(host):
+        click.echo(
+            "headwright: open to the network. The password and the book travel unencrypted: "
+            "use it in the shop's own network only.",
+            err=True,
+        )
+    serve(path, host, port, password=password, names=names, author=author_name(author))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import socket
+from collections.abc import Iterable
 from pathlib import Path
 
 import uvicorn
@@ -12,52 +13,91 @@ from fastapi.middleware.gzip import GZipMiddleware
 
 from headwright import actions
 from headwright.errors import InputError
-from headwright.web import api, pages, static_files, troubles
-from headwright.web.security import Guard, require_loopback
+from headwright.web import api, login, pages, static_files, troubles
+from headwright.web.security import (
+    LOOPBACK_NAMES,
+    Guard,
+    names_to_answer,
+    require_address,
+    require_loopback,
+)
+from headwright.web.security_access import Access
 
 __all__ = ["create_app", "serve"]
 
 
-def create_app(book_path: Path) -> FastAPI:
+def create_app(
+    book_path: Path,
+    *,
+    access: Access | None = None,
+    hosts: Iterable[str] = LOOPBACK_NAMES,
+    author: str = "",
+) -> FastAPI:
     """Return the app over the book at ``book_path``, which is opened anew for every request.
 
     Args:
         book_path: the shop book; it need not be there yet.
+        access: the door with its password, where other computers may come in.
+        hosts: names the server may be asked under.
+        author: whose hand changes are written in, where a form names nobody.
     """
     app = FastAPI(
         title="headwright",
-        description="A shop book of cylinder heads, to read. All figures are estimates to verify.",
+        description="A shop book of cylinder heads. All figures are estimates to verify.",
         docs_url=None,
         redoc_url=None,
         openapi_url="/api/openapi.json",
     )
     app.state.book_path = book_path
+    app.state.access = access
+    app.state.author = author
     app.add_middleware(GZipMiddleware, minimum_size=2000)
-    app.add_middleware(Guard)
+    app.add_middleware(Guard, hosts=hosts, access=access)
     troubles.add_handlers(app)
     app.include_router(static_files.router)
+    app.include_router(login.router)
     app.include_router(api.router)
     app.include_router(pages.router)
     return app
 
 
-def serve(book: Path, host: str, port: int) -> None:
-    """Serve the pages over a book until stopped, to this computer alone.
+def serve(
+    book: Path,
+    host: str,
+    port: int,
+    *,
+    password: str | None = None,
+    names: Iterable[str] = (),
+    author: str = "",
+) -> None:
+    """Serve the pages over a book until stopped, to this computer alone unless asked otherwise.
 
     Args:
         book: the shop book; it must be there.
-        host: ``127.0.0.1``, ``::1`` or ``localhost``.
+        host: ``127.0.0.1``, ``::1`` or ``localhost``; with a password any address of this
+            computer.
         port: where to listen, 1 to 65535; 0 takes any free one.
+        password: what everybody must give first; None asks nobody.
+        names: further names other computers know this one by.
+        author: whose hand changes are written in, where a form names nobody.
 
     Raises:
         BookError: there is no such book, or it cannot be read.
-        InputError: the host would let in other computers, or the port cannot be had.
+        InputError: the host would let in other computers without a password, the password is too
+            short, or the port cannot be had.
     """
     actions.open_book(book).close()
-    with _listen(require_loopback(host), port) as listener:
+    address = require_address(host) if password else require_loopback(host)
+    app = create_app(
+        book,
+        access=Access(password) if password else None,
+        hosts=names_to_answer(address, names),
+        author=author,
+    )
+    with _listen(address, port) as listener:
         server = uvicorn.Server(
             uvicorn.Config(
-                create_app(book),
+                app,
                 log_level="warning",
                 access_log=False,
                 server_header=False,

@@ -70,6 +70,7 @@ def frame_for(
     chosen: System | None,
     data: str = "",
     asked: Mapping[str, int] | None = None,
+    token: str = "",
 ) -> Frame:
     """Return what surrounds a page; see :class:`~headwright.web.rendering.Frame`."""
     return Frame(
@@ -79,6 +80,8 @@ def frame_for(
         here=request.url.path,
         data=data,
         asked=asked or {},
+        token=token,
+        can_log_out=bool(request.app.state.access) and request.url.path != "/login",
     )
 
 

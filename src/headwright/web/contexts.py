@@ -18,6 +18,7 @@ __all__ = [
     "ErrorPage",
     "HomePage",
     "ListPage",
+    "LoginPage",
     "Matrix",
     "PageContext",
     "Place",
@@ -211,6 +212,14 @@ class CheckPage(PageContext):
 
     template: ClassVar[str] = "check.html"
     view: CheckView
+
+
+@dataclass(frozen=True, slots=True)
+class LoginPage(PageContext):
+    """Asks for the password; ``trouble`` says why it was not taken."""
+
+    template: ClassVar[str] = "login.html"
+    trouble: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from headwright.records import KINDS
 from headwright.views.text import CAUTION, VERDICT_MARKS
 from headwright.web.contexts import Matrix, place_named, split_findings
 from headwright.web.links import Links
+from headwright.web.static_files import scripted
 
 if TYPE_CHECKING:
     from headwright.web.contexts import PageContext
@@ -34,6 +35,8 @@ class Frame:
         here: path of this page.
         data: path of the same figures as JSON; empty where there are none.
         asked: what else was asked for in the address, kept when the units are swapped.
+        token: what every form on the page must carry; empty where there is none.
+        can_log_out: whether somebody had to log in to see this.
     """
 
     book: str
@@ -42,6 +45,8 @@ class Frame:
     here: str
     data: str = ""
     asked: Mapping[str, int] = field(default_factory=dict)
+    token: str = ""
+    can_log_out: bool = False
 
     @property
     def menu(self) -> tuple[tuple[str, str, bool], ...]:
@@ -75,7 +80,11 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals.update(
-        kinds=KINDS, marks=VERDICT_MARKS, place_named=place_named, split_findings=split_findings
+        scripted=scripted(),
+        kinds=KINDS,
+        marks=VERDICT_MARKS,
+        place_named=place_named,
+        split_findings=split_findings,
     )
     environment.filters["when"] = _when
     environment.tests["matrix"] = lambda part: isinstance(part, Matrix)

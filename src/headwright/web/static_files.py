@@ -13,11 +13,15 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 from starlette.exceptions import HTTPException
 
-__all__ = ["router"]
+__all__ = ["router", "scripted"]
 
 router = APIRouter(include_in_schema=False)
 
-_TYPES: Final = {".css": "text/css; charset=utf-8", ".svg": "image/svg+xml"}
+_TYPES: Final = {
+    ".css": "text/css; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".js": "text/javascript; charset=utf-8",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,11 @@ def _read_all() -> Mapping[str, _File]:
 
 
 _FILES: Final = _read_all()
+
+
+def scripted() -> bool:
+    """Tell whether the page script is there; the pages work without it, only less promptly."""
+    return "htmx.js" in _FILES
 
 
 @router.get("/static/{name}")

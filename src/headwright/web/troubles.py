@@ -29,10 +29,14 @@ __all__ = ["add_handlers"]
 
 _LONGEST_MESSAGE: Final = 600
 _MOST_PROBLEMS: Final = 20
+_OWN_WORDS: Final = frozenset({400, 403, 409, 415, 422})
+"""Answers whose reason is told in the words they were refused with."""
 _HEADINGS: Final = {
     400: "This cannot be read",
     404: "Not in the book",
-    405: "Only reading here",
+    403: "This is refused",
+    405: "There is no such way to ask",
+    409: "Somebody was faster",
     422: "This cannot be worked out",
     503: "The book cannot be read",
 }
@@ -64,7 +68,8 @@ def _own_error(request: Request, error: Exception) -> Response:
 
 def _no_such_page(request: Request, error: Exception) -> Response:
     status = error.status_code if isinstance(error, HTTPException) else 404
-    return _answer(request, status, ["There is no such page."])
+    told = getattr(error, "detail", "") if status in _OWN_WORDS else ""
+    return _answer(request, status, [told or "There is no such page."])
 
 
 def _bad_query(request: Request, error: Exception) -> Response:
