@@ -92,7 +92,7 @@ def make_venv() -> None:
         if run(*pip, "install", "-q", "uv") != 0 and (
             run(sys.executable, "-m", "pip", "--python", PYTHON, "install", "-q", "uv") != 0
         ):
-            stop("uv could not be installed; install pip for this Python (python3-venv, python3-pip)")
+            stop("uv could not be installed; give this Python pip (python3-venv, python3-pip)")
 
 
 def fingerprint(name: str) -> str:
@@ -217,34 +217,27 @@ def lock() -> int:
 def main(arguments: list[str]) -> int:
     """Run one command."""
     command, rest = (arguments[0], arguments[1:]) if arguments else ("help", [])
-    match command:
-        case "demo" | "serve":
-            setup()
-            return run(tool("headwright"), command, *rest)
-        case "run":
-            setup()
-            return run(tool("headwright"), *rest)
-        case "test":
-            setup("test")
-            return test(rest)
-        case "lint":
-            setup("test")
-            return lint()
-        case "types":
-            setup("test")
-            return types()
-        case "bench":
-            setup("test")
-            options = ("--benchmark-enable", "--benchmark-only", "-p", "no:xdist", "--timeout", "0")
-            return run(PYTHON, "-m", "pytest", *options, *(rest or ["benchmarks"]))
-        case "docs":
-            setup("test")
-            return run(PYTHON, "-m", "headwright.generated_docs", ROOT / "docs")
-        case "lock":
-            return lock()
-        case _:
-            print(__doc__)
-            return 0 if command in {"help", "-h", "--help"} else 2
+    if command in {"demo", "serve", "run"}:
+        setup()
+        words = rest if command == "run" else [command, *rest]
+        return run(tool("headwright"), *words)
+    if command == "lock":
+        return lock()
+    if command in {"test", "lint", "types", "bench", "docs"}:
+        setup("test")
+    if command == "test":
+        return test(rest)
+    if command == "lint":
+        return lint()
+    if command == "types":
+        return types()
+    if command == "bench":
+        options = ("--benchmark-enable", "--benchmark-only", "-p", "no:xdist", "--timeout", "0")
+        return run(PYTHON, "-m", "pytest", *options, *(rest or ["benchmarks"]))
+    if command == "docs":
+        return run(PYTHON, "-m", "headwright.generated_docs", ROOT / "docs")
+    print(__doc__)
+    return 0 if command in {"help", "-h", "--help"} else 2
 
 
 if __name__ == "__main__":

@@ -15,7 +15,7 @@ from headwright.cli.main import cli
 from .running import complaint, document, invoke
 
 COMMANDS = (
-    "backup", "check", "demo", "export", "history", "import", "list", "rank", "restore", "serve",
+    "backup", "check", "demo", "export", "history", "import", "list", "power", "rank", "restore", "serve",
     "sheet", "show",
 )  # fmt: skip
 
