@@ -171,7 +171,7 @@ FLUIDS = (
         "kinematic_viscosity",
         "a kinematic viscosity",
         "m2/s",
-        "_m2_per_s",
+        "_m2_s",
         (
             Unit("cSt", 1.0, 1e6, spellings=("centistoke", "centistokes")),
             Unit("mm2/s", 1.0, 1e6),
