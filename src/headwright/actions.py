@@ -12,17 +12,19 @@ from typing import TYPE_CHECKING, Literal, cast
 
 from headwright.errors import BookError, FileFormatError, UnknownRecordError
 from headwright.quantities import System
-from headwright.records import KINDS, Build, Casting, FlowTest, Record, Shop
+from headwright.records import KINDS, Build, Casting, FlowTest, PowerPull, Record, Shop
 
 if TYPE_CHECKING:
-    from headwright.assemble import Bundle
+    from headwright.assemble import Bundle, Trial
     from headwright.storage.backup import BackupReport, RestoreReport
     from headwright.storage.changes import Change
     from headwright.storage.exchange import ImportReport
     from headwright.storage.repository import Book
     from headwright.storage.revisions import Revision
     from headwright.studies.check import CheckReport
+    from headwright.studies.flow_reduction import ReducedTest
     from headwright.studies.power import PowerCurve
+    from headwright.studies.pull_correction import StandardisedPull
     from headwright.studies.rank import Ranking
 
 __all__ = [
@@ -31,14 +33,17 @@ __all__ = [
     "check_build",
     "compare_revisions",
     "export_to_file",
+    "flow_curves",
     "history_of",
     "import_from_file",
     "import_into",
+    "kept_power",
     "list_records",
     "load_demo",
     "make_folder",
     "open_book",
     "power_of_build",
+    "pulls_to_standard",
     "rank_build",
     "restore_backup",
     "save_record",
@@ -326,29 +331,122 @@ def power_of_build(
         RecordError: with every figure the model cannot do without.
         SimulationError: the model broke down.
     """
+    from headwright.storage.kept_results import keep_result
+    from headwright.studies.power import power_curve
+
+    trial, speeds = _power_question(book, tag, casting, low, high, step)
+    kept = _kept_power(book, trial, speeds)
+    if kept is not None:
+        return kept
+    curve = power_curve(trial, speeds, threads=threads, progress=progress, cancelled=cancelled)
+    if curve.complete:
+        keep_result(book.path, "power", curve.input_hash, curve.to_body())
+    return curve
+
+
+def kept_power(
+    book: Book,
+    tag: str,
+    *,
+    casting: str | None = None,
+    low: float | None = None,
+    high: float | None = None,
+    step: float | None = None,
+) -> PowerCurve | None:
+    """Return what :func:`power_of_build` gave before from the same records; None if it was not run.
+
+    Args and errors as for :func:`power_of_build`; nothing is run.
+    """
+    return _kept_power(book, *_power_question(book, tag, casting, low, high, step))
+
+
+def _power_question(
+    book: Book,
+    tag: str,
+    casting: str | None,
+    low: float | None,
+    high: float | None,
+    step: float | None,
+) -> tuple[Trial, tuple[float, ...]]:
+    from headwright.studies.power import speed_range
+
+    trial = _trial_on(book, tag, casting)
+    return trial, speed_range(trial.build, low, high, step)
+
+
+def _trial_on(book: Book, tag: str, casting: str | None) -> Trial:
+    """Return a build as it is meant, or on another casting cut for its target compression."""
     from headwright.assemble import make_trial
-    from headwright.storage.kept_results import keep_result, kept_result
     from headwright.studies.head_cut import needed_cut, with_cut
-    from headwright.studies.power import curve_from_body, input_hash, power_curve, speed_range
 
     bundle = _bundle(book, tag)
     if casting is None:
-        trial = make_trial(bundle)
-    else:
-        plain = make_trial(bundle.on(cast("Casting", book.get("casting", casting))))
-        trial = with_cut(plain, needed_cut(plain))
-    speeds = speed_range(trial.build, low, high, step)
-    name = input_hash(trial, speeds)
-    kept = kept_result(book.path, "power", name)
-    if kept is not None:
+        return make_trial(bundle)
+    plain = make_trial(bundle.on(cast("Casting", book.get("casting", casting))))
+    return with_cut(plain, needed_cut(plain))
+
+
+def _kept_power(book: Book, trial: Trial, speeds: tuple[float, ...]) -> PowerCurve | None:
+    from headwright.storage.kept_results import kept_result
+    from headwright.studies.power import curve_from_body, input_hash
+
+    kept = kept_result(book.path, "power", input_hash(trial, speeds))
+    if kept is None:
+        return None
+    try:
+        return curve_from_body(kept)
+    except FileFormatError:
+        return None  # kept by another version: run it again
+
+
+def flow_curves(
+    book: Book, tags: Sequence[str], depression: float | None = None
+) -> Sequence[ReducedTest]:
+    """Bring flow tests to one depression and to effective areas.
+
+    Args:
+        book: the open book.
+        tags: of the tests, the one in question first.
+        depression: to bring them to [Pa]; 28 inches of water when left out.
+
+    Raises:
+        UnknownRecordError: no such test.
+        InputError: a depression out of range.
+    """
+    from headwright.studies.flow_reduction import COMMON_DEPRESSION, reduce_test
+
+    reduced = []
+    for tag in tags:
+        test = cast("FlowTest", book.get("flow_test", tag))
         try:
-            return curve_from_body(kept)
-        except FileFormatError:
-            pass  # kept by another version: run it again
-    curve = power_curve(trial, speeds, threads=threads, progress=progress, cancelled=cancelled)
-    if curve.complete:
-        keep_result(book.path, "power", name, curve.to_body())
-    return curve
+            casting = cast("Casting", book.get("casting", test.casting))
+        except UnknownRecordError:
+            casting = None
+        wanted = COMMON_DEPRESSION if depression is None else depression
+        reduced.append(reduce_test(test, casting, wanted))
+    return reduced
+
+
+def pulls_to_standard(
+    book: Book, tags: Sequence[str], standard: str = "none"
+) -> Sequence[StandardisedPull]:
+    """Bring power pulls to one standard's air.
+
+    Args:
+        book: the open book.
+        tags: of the pulls, the one in question first.
+        standard: ``none`` or a name of
+            :data:`headwright.physics.power_correction.STANDARDS`.
+
+    Raises:
+        UnknownRecordError: no such pull.
+        InputError: no such standard.
+    """
+    from headwright.studies.pull_correction import standardise_pull
+
+    return [
+        standardise_pull(cast("PowerPull", book.get("power_pull", tag)), standard) for tag in tags
+    ]
 
 
 def load_demo(path: str | Path) -> Literal["new", "there"]:
