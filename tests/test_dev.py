@@ -122,7 +122,7 @@ def test_the_whole_test_runs_every_part_and_names_failures(
     monkeypatch.setattr(dev, "see_to_browser", lambda: "the-browser")
     assert dev.main(["test", "-k", "bore"]) == (1 if broken else 0)
     whole = [line.replace(".exe", "") for line in runs.lines]
-    assert whole[:4] == ["ruff check .", "ruff format --check .", "lint-imports", "mypy"]
+    assert whole[:4] == ["ruff check .", "ruff format --check .", "lint-imports --no-cache", "mypy"]
     assert whole[4].endswith("-m pytest -n auto -k bore")
     assert runs.surroundings[4] == {"HEADWRIGHT_BROWSER": "the-browser"}
     last = capsys.readouterr().err.splitlines()[-1]

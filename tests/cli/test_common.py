@@ -15,8 +15,8 @@ from headwright.cli.main import cli
 from .running import complaint, document, invoke
 
 COMMANDS = (
-    "backup", "check", "demo", "export", "history", "import", "list", "power", "rank", "restore", "serve",
-    "sheet", "show",
+    "backup", "check", "demo", "export", "history", "import", "list", "power", "rank", "restore",
+    "serve", "sheet", "show",
 )  # fmt: skip
 
 
