@@ -61,7 +61,9 @@ EVAPORATION: Final = 21  # crank angle over which the carried liquid evaporates 
 REFERENCE_DENSITY: Final = 22  # of the air that would fill the cylinder [kg/m3]
 SEED_RADIUS: Final = 23  # of the flame at ignition [m]
 FRESH_FUEL: Final = 24  # fuel per mass of fresh charge
-ENGINE_FIGURES: Final = 25
+WRINKLING: Final = 25  # share of u' in the speed of the developed flame
+WRINKLED_LAMINAR: Final = 26  # share of the laminar speed beyond the laminar speed itself
+ENGINE_FIGURES: Final = 27
 
 # Models.
 ADIABATIC: Final = 0

@@ -29,7 +29,6 @@ from headwright.kernels.cylinder_layout import (
     HEAT_FACTOR,
     HEAT_MODEL,
     HOHENBERG,
-    INLET_DENSITY,
     JET_SPEED,
     LAMINAR_ALPHA,
     LAMINAR_BETA,
@@ -49,6 +48,8 @@ from headwright.kernels.cylinder_layout import (
     WIEBE_DELAY,
     WIEBE_DURATION,
     WIEBE_M,
+    WRINKLED_LAMINAR,
+    WRINKLING,
 )
 from headwright.physics import flame_geometry
 
@@ -201,23 +202,21 @@ def entrainment(
 ) -> tuple[float, float]:
     """Rates of burning and of the mass within the flame [kg/s].
 
-    Entrainment after Keck, pockets of Taylor's microscale; see
-    :mod:`headwright.physics.turbulent_flame`.
+    See :mod:`headwright.physics.entrainment` for the balance of what the flame takes in, and
+    :mod:`headwright.physics.turbulent_flame` for its speed and the size of its pockets.
     """
-    turbulent = (
-        engine[TURBULENT_FACTOR]
-        * state[JET_SPEED]
-        * math.sqrt(density / engine[INLET_DENSITY])
-    )
+    squeezed = (density / state[SPARK_DENSITY]) ** (1.0 / 3.0)
+    turbulent = engine[TURBULENT_FACTOR] * state[JET_SPEED] * squeezed
     height = figures[CLEARANCE] / figures[PISTON_SECTION]
-    eddy = engine[LENGTH_FACTOR] * height * (state[SPARK_DENSITY] / density) ** (1.0 / 3.0)
+    eddy = engine[LENGTH_FACTOR] * height / squeezed
     viscosity = unburned_viscosity(temperature)
     pocket = math.sqrt(15.0 * eddy * viscosity / (density * max(turbulent, 1e-3)))
     time = pocket / max(laminar, 1e-6)
     swept = density * front
     burning = within / time
     grown = -math.expm1(-since_spark / time)
-    return swept * laminar + burning, swept * turbulent * grown - burning
+    wrinkled = engine[WRINKLING] * turbulent + engine[WRINKLED_LAMINAR] * laminar
+    return swept * laminar + burning, swept * wrinkled * grown - burning
 
 
 @inlined

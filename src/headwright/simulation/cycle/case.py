@@ -175,10 +175,11 @@ class Combustion:
         burnable_share: Share of the charge the flame reaches [-]; the rest hides in crevices
             and quench layers. 0.95 to 0.98 in engines in good order (Heywood, *Internal
             Combustion Engine Fundamentals*, ch. 4, from memory).
-        turbulence_factor: Of the entrainment speed [-], see
-            :mod:`headwright.physics.entrainment`.
-        length_factor: Large eddies over clearance height [-], see
+        turbulence_factor: Turbulent speed over that of the incoming gas [-], see
             :mod:`headwright.physics.turbulent_flame`.
+        length_factor: Large eddies over clearance height [-].
+        wrinkling: Share of the turbulent speed in that of the developed flame [-].
+        wrinkled_laminar: Share of the laminar speed in it beyond the laminar speed [-].
         seed_radius: Of the flame at ignition [m].
         wiebe_delay: From ignition to the start of burning [rad].
         wiebe_duration: [rad].
@@ -190,8 +191,10 @@ class Combustion:
 
     model: Literal["flame", "wiebe", "none"] = "flame"
     burnable_share: float = 0.97
-    turbulence_factor: float = 0.08
+    turbulence_factor: float = 0.1
     length_factor: float = 0.2
+    wrinkling: float = 1.681
+    wrinkled_laminar: float = 1.273
     seed_radius: float = 1.0e-3
     wiebe_delay: float = 0.0
     wiebe_duration: float = math.radians(50.0)
