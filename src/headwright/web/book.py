@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
@@ -16,7 +16,7 @@ from headwright.errors import HeadwrightError
 from headwright.quantities import System
 from headwright.records import KINDS, Record, read_record
 from headwright.views.records import RevisionRow
-from headwright.web.links import Links
+from headwright.web.links import Asked, Links
 from headwright.web.rendering import Frame
 
 if TYPE_CHECKING:
@@ -69,7 +69,7 @@ def frame_for(
     system: System,
     chosen: System | None,
     data: str = "",
-    asked: Mapping[str, int] | None = None,
+    asked: Asked | None = None,
     token: str = "",
 ) -> Frame:
     """Return what surrounds a page; see :class:`~headwright.web.rendering.Frame`."""

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import quote, urlencode
 
 from headwright.quantities import System
 from headwright.records import KINDS
 
-__all__ = ["Links"]
+__all__ = ["Asked", "Links"]
+
+Asked = Mapping[str, int | str | Sequence[str]]
+"""What stands behind the question mark of an address."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +21,7 @@ class Links:
 
     chosen: System | None = None
 
-    def to(self, *parts: str, query: Mapping[str, int] | None = None) -> str:
+    def to(self, *parts: str, query: Asked | None = None) -> str:
         """Return the address of a page from the parts of its path.
 
         >>> Links("metric").to("castings", "EI 03", query={"revision": 2})
@@ -26,8 +29,8 @@ class Links:
         """
         path = "/" + "/".join(quote(part, safe="") for part in parts)
         chosen = {"system": self.chosen} if self.chosen else {}
-        asked = {**chosen, **(query or {})}
-        return f"{path}?{urlencode(asked)}" if asked else path
+        asked: Asked = {**chosen, **(query or {})}
+        return f"{path}?{urlencode(asked, doseq=True)}" if asked else path
 
     def kind(self, kind: str) -> str:
         """Return the address of the list of a kind."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
@@ -12,7 +11,7 @@ from headwright.quantities import System
 from headwright.records import KINDS
 from headwright.views.text import CAUTION, VERDICT_MARKS
 from headwright.web.contexts import Matrix, place_named, split_findings
-from headwright.web.links import Links
+from headwright.web.links import Asked, Links
 from headwright.web.static_files import scripted
 
 if TYPE_CHECKING:
@@ -44,7 +43,7 @@ class Frame:
     links: Links
     here: str
     data: str = ""
-    asked: Mapping[str, int] = field(default_factory=dict)
+    asked: Asked = field(default_factory=dict)
     token: str = ""
     can_log_out: bool = False
 
