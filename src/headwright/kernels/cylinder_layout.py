@@ -138,7 +138,9 @@ FINISHED_10: Final = 57
 FINISHED_50: Final = 58
 FINISHED_90: Final = 59
 FINISHED_KNOCK: Final = 60
-STATE: Final = 61
+# What the flame takes for its charge: means of this cycle and those before.
+FLAME_RESIDUAL: Final = 61
+STATE: Final = 62
 
 # Modes.
 OPEN: Final = 0

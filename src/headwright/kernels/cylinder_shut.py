@@ -38,6 +38,7 @@ from headwright.kernels.cylinder_layout import (
     DILUTION,
     ENTRAINMENT,
     EVAPORATION,
+    FLAME_RESIDUAL,
     FUEL_SHARE,
     GAS_R,
     HEAT,
@@ -192,17 +193,24 @@ def shut(
     state[CORE_TEMPERATURE] = temperature
     state[SINCE_SPARK] = 0.0
     state[KNOCK] = 0.0
+    # The flame takes the mean of this cycle and those before for its residual and turbulence: a
+    # steady cycle is the same with it, while weak and strong cycles taking turns settle on it.
     residual = state[RESIDUAL_SHARE]
+    fresh = air_mass / (engine[REFERENCE_DENSITY] * figures[SWEPT])
+    jet = fresh * figures[JET] * engine[PISTON_SPEED]
+    if state[JET_SPEED] > 0.0:
+        residual = 0.5 * (residual + state[FLAME_RESIDUAL])
+        jet = 0.5 * (jet + state[JET_SPEED])
+    state[FLAME_RESIDUAL] = residual
+    state[JET_SPEED] = jet
     petrol = engine[LAMINAR_PETROL]
     dilution = 1.0 - (1.0 - petrol) * 2.1 * residual - petrol * 2.06 * max(residual, 0.0) ** 0.77
     state[DILUTION] = dilution if dilution > 0.0 else 0.0
-    fresh = air_mass / (engine[REFERENCE_DENSITY] * figures[SWEPT])
-    state[JET_SPEED] = fresh * figures[JET] * engine[PISTON_SPEED]
     state[SHUT_PRESSURE] = pressure
     state[SHUT_TEMPERATURE] = temperature
     state[SHUT_VOLUME] = volume
     state[TRAPPED_MASS] = mass
-    state[TRAPPED_RESIDUAL] = residual
+    state[TRAPPED_RESIDUAL] = state[RESIDUAL_SHARE]
     state[TRAPPED_FUEL] = fuel_mass
     state[CORE_ACTIVE] = 1.0
     state[KNOCK_END] = 0.0

@@ -175,6 +175,9 @@ def _take_over(arrays: EngineArrays, other: EngineArrays) -> None:
     arrays.network.vessels[live] = other.network.vessels[live]
     arrays.network.vessels[:, at.VESSEL_CONDUCTANCE :] = conductance
     arrays.states[:] = other.states
+    arrays.states[:, cl.JET_SPEED] *= (
+        arrays.engine[cl.PISTON_SPEED] / other.engine[cl.PISTON_SPEED]
+    )
     arrays.history[:] = other.history
 
 
