@@ -129,9 +129,10 @@ def _halve(ends: FloatArray, source: int, sink: int, gas: FloatArray, opening: f
         at = ends[source, FACE_PRESSURE]
         total = at / (density_at_pressure(ends, source, at) * constant) + 0.5 * speed * speed / heat
         w = -speed_at_pressure(ends, sink, pressure)
-        temperature = total - 0.5 * w * w / heat
-        temperature = temperature if temperature > 0.05 * total else 0.05 * total
-        density = pressure / (constant * temperature)
+        # it enters at the speed of sound at most, as in headwright.kernels.openings.admit
+        highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * total)
+        w = w if w < highest else highest
+        density = pressure / (constant * (total - 0.5 * w * w / heat))
         if ends[source, END_AREA] * ends[source, OUT_MASS] > ends[sink, END_AREA] * density * w:
             low = pressure
         else:
@@ -483,7 +484,7 @@ def junction(
         last_pressure = pressure
         change = gap / stiffness if stiffness > 0.0 else math.copysign(0.1 * pressure, gap)
         next_pressure = pressure + min(max(change, -0.5 * pressure), pressure)
-        if (not (low < next_pressure < high)) | (iteration % 4 == 3):
+        if (not (low < next_pressure < high)) | (iteration % 4 == 3) & (iteration > 4):
             next_pressure = 0.5 * (low + min(high, 4.0 * pressure))
         change = next_pressure - pressure
         pressure = next_pressure

@@ -13,9 +13,11 @@ from headwright.kernels.layout import (
     END_BURNED,
     END_CELL,
     END_DENSITY,
+    END_EARLIER_SPEED,
     END_GAS_CONSTANT,
     END_GHOST,
     END_GHOST_COPY,
+    END_LAST_SPEED,
     END_NEXT,
     END_PRESSURE,
     END_REACH,
@@ -143,6 +145,8 @@ def set_ghosts(field: FloatArray, ends: FloatArray, end_places: IntArray) -> Non
     a plain copy of the end cell instead, which leaves that cell without slopes.
     """
     for number in range(ends.shape[0]):
+        ends[number, END_EARLIER_SPEED] = ends[number, END_LAST_SPEED]
+        ends[number, END_LAST_SPEED] = ends[number, FACE_SPEED]
         k = end_places[number, END_CELL]
         sign = ends[number, END_SIGN]
         rho = field[k]

@@ -52,7 +52,7 @@ INVERSE_LENGTH: Final = 14  # 1 / cell length [1/m]
 INVERSE_VOLUME: Final = 15  # 1 / cell volume [1/m3]; 0 for ghosts and copies
 FACE_AREA: Final = 16  # area of the cell's left face [m2]
 COURANT_WEIGHT: Final = 17  # 1 / cell length [1/m]; 0 for ghosts and copies
-DIAMETER: Final = 18  # hydraulic diameter [m]
+INVERSE_DIAMETER: Final = 18  # 1 / hydraulic diameter [1/m]
 ROUGHNESS_TERM: Final = 19  # (e / (3.7 D))^1.11
 FIXED_FRICTION: Final = 20  # Darcy factor, negative: Haaland
 BEND_LOSS: Final = 21  # loss coefficient per length [1/m]
@@ -127,7 +127,9 @@ GHOST_VAPOUR: Final = 24
 END_OFFSET: Final = 25  # pressure above that of a junction's supply, kept between steps [Pa]
 PASSED_MASS: Final = 26  # mass gone out of the duct since the start [kg]
 END_REACH: Final = 27  # how far the ghost mirrors the cell in the face: 2, or 0 for a plain copy
-END_COLUMNS: Final = 32
+END_LAST_SPEED: Final = 32  # face speed of the last step [m/s]
+END_EARLIER_SPEED: Final = 33  # face speed of the step before that [m/s]
+END_COLUMNS: Final = 34
 
 # Whole numbers of each end.
 END_CELL: Final = 0  # field index of the density of the cell at the end

@@ -6,8 +6,8 @@ c_p of the vessel's gas,
     T = T_0 - y^2 / (2 c_p),   p = p_0 (T / T_0)^(gamma / (gamma - 1))
 
 Every iteration works on a speed, in which the relations stay smooth down to no flow, starts
-from the last step's answer and ends once the speed moves by less than a millionth of that of
-sound. The flows do not depend on that to be *balanced*: one flow is used on both
+from the last step's answer and ends once the speed moves by less than TOLERANCE times that
+of sound. The flows do not depend on that to be *balanced*: one flow is used on both
 sides. Model: quasi-steady restriction with the jet's head lost downstream, R. S. Benson, *The
 Thermodynamics and Gas Dynamics of Internal-Combustion Engines*, vol. 1.
 """
@@ -22,6 +22,7 @@ import numpy.typing as npt
 from headwright.kernels.compiling import compiled, inlined
 from headwright.kernels.layout import (
     END_AREA,
+    END_EARLIER_SPEED,
     END_GAMMA,
     END_GAS_CONSTANT,
     END_SOUND,
@@ -70,6 +71,15 @@ _FULL_OPENING = 1.0 - 1e-9
 _HIGHEST_CRITICAL = 0.565
 """No gas with gamma from 1.2 to 5/3 chokes above this share of the pressure upstream at rest;
 times 1 + 1.05 M^2 for the static pressure of gas arriving at a Mach number M."""
+
+
+@inlined
+def foreseen(ends: FloatArray, end: int, sign: float) -> float:
+    """Where the face speed is heading [m/s]; times ``sign``, 0 if it changes direction."""
+    last = sign * ends[end, FACE_SPEED]
+    ahead = 2.0 * last - sign * ends[end, END_EARLIER_SPEED]
+    ahead = ahead if ahead > 0.0 else last
+    return ahead if last > 0.0 else 0.0
 
 
 @inlined
@@ -133,8 +143,8 @@ def enter(
     heat = gamma * constant / (gamma - 1.0)
     exponent = gamma / (gamma - 1.0)
     highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * total)
-    last = -ends[end, FACE_SPEED]
-    w = last if last > 0.0 else start
+    w = foreseen(ends, end, -1.0)
+    w = w if w > 0.0 else start
     w = w if w < highest else highest
     pressure = vessels[vessel, VESSEL_PRESSURE]
     temperature = total
@@ -227,7 +237,7 @@ def blow_out(ends: FloatArray, end: int, gas: FloatArray, outside: float, openin
     bend = (gamma + 1.0) / (2.0 * (gamma - 1.0))
     low = 0.0
     high = speed_at_pressure(ends, end, outside)
-    v = ends[end, FACE_SPEED]
+    v = foreseen(ends, end, 1.0)
     v = v if (v > 0.0) & (v < high) else 0.5 * high
     found = False
     choked = False
@@ -299,7 +309,7 @@ def blow_in(ends: FloatArray, end: int, vessels: FloatArray, vessel: int, openin
     highest = math.sqrt(2.0 * gamma / (gamma + 1.0) * constant * total)
     low = 0.0
     high = highest
-    w = -ends[end, FACE_SPEED]
+    w = foreseen(ends, end, -1.0)
     y = w / opening if w > 0.0 else 0.1 * highest
     y = y if y < highest else highest
     found = False

@@ -92,9 +92,14 @@ def set_state_of_contents(
     vapour = vapour_mass * inverse
     specific = energy * inverse
     constant = gas_constant(gas, burned, vapour)
-    temperature, heat = temperature_of_energy(
-        gas, specific, burned, vapour, vessels[vessel, VESSEL_TEMPERATURE]
-    )
+    # start where the last step's heat capacity says the temperature has gone
+    last = vessels[vessel, VESSEL_TEMPERATURE]
+    last_constant = vessels[vessel, VESSEL_GAS_CONSTANT]
+    last_energy = vessels[vessel, VESSEL_ENTHALPY] - last_constant * last
+    last_heat = last_constant / (vessels[vessel, VESSEL_GAMMA] - 1.0)
+    guess = last + (specific - last_energy) / last_heat
+    guess = guess if guess > 0.5 * last else 0.5 * last
+    temperature, heat = temperature_of_energy(gas, specific, burned, vapour, guess)
     vessels[vessel, VESSEL_PRESSURE] = mass * constant * temperature / volume
     vessels[vessel, VESSEL_TEMPERATURE] = temperature
     vessels[vessel, VESSEL_ENTHALPY] = specific + constant * temperature

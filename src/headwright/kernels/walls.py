@@ -16,7 +16,6 @@ from headwright.kernels.layout import (
     ACCELERATION,
     BEND_LOSS,
     DENSITY,
-    DIAMETER,
     EXPONENT,
     FIRST,
     FIXED_FRICTION,
@@ -24,6 +23,7 @@ from headwright.kernels.layout import (
     GAS_SUTHERLAND,
     GAS_VISCOSITY,
     HEATING,
+    INVERSE_DIAMETER,
     MANTISSA,
     PRESSURE,
     PRESSURE_RATE,
@@ -72,12 +72,14 @@ def wall_terms(
     """
     viscosity = gas[GAS_OTHER, GAS_VISCOSITY]
     sutherland = gas[GAS_OTHER, GAS_SUTHERLAND]
+    most = 0.5 / time_step
     for i in range(window):
         k = FIRST + i
         t = block[TEMPERATURE * ROW_LENGTH + k]
         mu = viscosity * t * np.sqrt(t)
         flow = block[DENSITY * ROW_LENGTH + k] * abs(block[VELOCITY * ROW_LENGTH + k])
-        flow = flow * block[DIAMETER * ROW_LENGTH + k] * (t + sutherland)
+        flow = flow * (t + sutherland)
+        mu = mu * block[INVERSE_DIAMETER * ROW_LENGTH + k]
         flow = flow if flow > mu else mu  # Reynolds number at least one
         inverse_reynolds = mu / flow
         work[SIGNAL_SPEED * ROW_LENGTH + k] = inverse_reynolds
@@ -114,25 +116,29 @@ def wall_terms(
         factor = turbulent + weight * (laminar - turbulent)
         fixed = block[FIXED_FRICTION * ROW_LENGTH + k]
         factor = fixed if fixed >= 0.0 else factor
-        drag = 0.5 * factor / block[DIAMETER * ROW_LENGTH + k]
         rho = block[DENSITY * ROW_LENGTH + k]
         u = block[VELOCITY * ROW_LENGTH + k]
         p = block[PRESSURE * ROW_LENGTH + k]
         c = block[SOUND * ROW_LENGTH + k]
         t = block[TEMPERATURE * ROW_LENGTH + k]
         speed = abs(u)
-        loss = drag + block[BEND_LOSS * ROW_LENGTH + k]
+        drag = 0.5 * factor * block[INVERSE_DIAMETER * ROW_LENGTH + k] * speed
+        loss = drag + block[BEND_LOSS * ROW_LENGTH + k] * speed
         # never more than halve the velocity in one step
-        limit = 0.5 / (time_step * speed + 1e-300)
-        loss = loss if loss < limit else limit
-        drag = drag if drag < limit else limit
+        loss = loss if loss < most else most
+        drag = drag if drag < most else most
         stiffness = rho * c * c
-        gamma_less_one = (stiffness - p) / p
-        warmth = block[WALL_HEAT * ROW_LENGTH + k] * drag * speed * stiffness
-        gap = block[WALL_TEMPERATURE * ROW_LENGTH + k] / t - 1.0
-        heating = warmth * gap / gamma_less_one
-        block[ACCELERATION * ROW_LENGTH + k] = -loss * u * speed
-        block[HEATING * ROW_LENGTH + k] = heating
-        block[PRESSURE_RATE * ROW_LENGTH + k] = gamma_less_one * (
-            rho * loss * speed * speed * speed + heating
+        spare = stiffness - p
+        inverse = 1.0 / (p * spare * t)
+        # warmth = (gamma - 1) q
+        warmth = (
+            block[WALL_HEAT * ROW_LENGTH + k]
+            * drag
+            * stiffness
+            * (block[WALL_TEMPERATURE * ROW_LENGTH + k] * inverse * p * spare - 1.0)
+        )
+        block[ACCELERATION * ROW_LENGTH + k] = -loss * u
+        block[HEATING * ROW_LENGTH + k] = warmth * p * p * t * inverse
+        block[PRESSURE_RATE * ROW_LENGTH + k] = (
+            spare * spare * t * inverse * rho * loss * u * u + warmth
         )

@@ -281,7 +281,7 @@ def _fill_idle(rows: FloatArray, network: Network) -> None:
     rows[:, at.ENERGY] = density * gas.fresh.internal_energy(state.temperature)
     rows[:, at.SOUND] = gas.sound_speed(state.temperature)
     rows[:, at.FACE_AREA] = 1.0
-    rows[:, at.DIAMETER] = 1.0
+    rows[:, at.INVERSE_DIAMETER] = 1.0
     rows[:, at.WALL_TEMPERATURE] = state.temperature
 
 
@@ -303,7 +303,7 @@ def _fill_duct(field: FloatArray, grid: CellGrid, profile: GasProfile, gas: GasM
     put(at.INVERSE_VOLUME, 1.0 / volumes)
     put(at.FACE_AREA, grid.face_areas[:-1])
     put(at.WIDENING, np.diff(grid.face_areas) / volumes)
-    put(at.DIAMETER, diameter)
+    put(at.INVERSE_DIAMETER, 1.0 / diameter)
     inside = (grid.centres > 0.0) & (grid.centres < duct.length)
     fixed = np.zeros(places.size)
     if isinstance(duct.wall, RoughWall):

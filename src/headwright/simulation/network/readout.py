@@ -355,6 +355,7 @@ def _describe_cell(arrays: NetworkArrays, when: str) -> str:
                 f"{when} the gas in duct {grid.duct.name!r}, {grid.centres[cell]:.5g} m from its "
                 f"start (cell {cell} of {density.size}), became impossible: density "
                 f"{density[cell]:.5g} kg/m3, pressure {pressure[cell]:.5g} Pa, velocity "
-                f"{velocity[cell]:.5g} m/s, internal energy {inner[cell]:.5g} J/m3; check what is joined to this duct, or lower courant"
+                f"{velocity[cell]:.5g} m/s, internal energy {inner[cell]:.5g} J/m3; "
+                "check what is joined to this duct, or lower courant"
             )
     raise SimulationError(f"{when} the run failed without a cell to blame")
