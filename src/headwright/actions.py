@@ -6,9 +6,9 @@ request, call one of these, and render the outcome through :mod:`headwright.view
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, cast
+from typing import TYPE_CHECKING, Any, Literal, cast
 
 from headwright.errors import BookError, FileFormatError, UnknownRecordError
 from headwright.quantities import System
@@ -16,6 +16,7 @@ from headwright.records import KINDS, Build, Casting, FlowTest, PowerPull, Recor
 
 if TYPE_CHECKING:
     from headwright.assemble import Bundle, Trial
+    from headwright.storage.attachments import Attachment
     from headwright.storage.backup import BackupReport, RestoreReport
     from headwright.storage.changes import Change
     from headwright.storage.exchange import ImportReport
@@ -31,24 +32,35 @@ __all__ = [
     "back_up",
     "bring_back",
     "check_build",
+    "check_draft",
+    "compare_bodies",
     "compare_revisions",
+    "count_records",
     "export_to_file",
+    "find_records",
     "flow_curves",
     "history_of",
     "import_from_file",
     "import_into",
+    "keep_photo",
     "kept_power",
     "list_records",
     "load_demo",
     "make_folder",
     "open_book",
+    "photos_of",
     "power_of_build",
     "pulls_to_standard",
     "rank_build",
+    "read_photo",
+    "remove_photo",
     "restore_backup",
     "save_record",
     "shop_system",
     "show_record",
+    "tags_of",
+    "withdraw_record",
+    "withdrawn_tags",
     "write_sheet",
 ]
 
@@ -114,9 +126,120 @@ def compare_revisions(book: Book, kind: str, tag: str, older: int, newer: int) -
     return book.compare(kind, tag, older, newer)
 
 
-def bring_back(book: Book, kind: str, tag: str, revision: int, *, author: str) -> int:
+def bring_back(
+    book: Book,
+    kind: str,
+    tag: str,
+    revision: int,
+    *,
+    author: str,
+    note: str = "",
+    expected_revision: int | None = None,
+) -> int:
     """Make an old revision the newest one again; nothing is lost."""
-    return book.restore(kind, tag, revision, author=author)
+    return book.restore(
+        kind, tag, revision, author=author, note=note, expected_revision=expected_revision
+    )
+
+
+def withdraw_record(
+    book: Book,
+    kind: str,
+    tag: str,
+    *,
+    author: str,
+    note: str = "",
+    expected_revision: int | None = None,
+) -> int:
+    """Take a record off the rack; its history stays and :func:`bring_back` returns it."""
+    return book.withdraw(kind, tag, author=author, note=note, expected_revision=expected_revision)
+
+
+def count_records(book: Book) -> dict[str, int]:
+    """Return how many records of every kind are on the rack, without reading any."""
+    counted = book.counts()
+    return {kind: counted.get(kind, 0) for kind in KINDS}
+
+
+def find_records(
+    book: Book, kind: str, words: Sequence[str] = (), *, first: int = 0, most: int = 50
+) -> tuple[int, Sequence[Record]]:
+    """Return how many records of a kind hold all of some words, and a page of them by tag."""
+    return book.search(kind, words, first=first, most=most)
+
+
+def tags_of(book: Book, kind: str) -> Sequence[str]:
+    """Return the tags of a kind that are on the rack, without reading the records."""
+    return [entry.tag for entry in book.list(kind)]
+
+
+def withdrawn_tags(book: Book, kind: str) -> Sequence[str]:
+    """Return the tags of a kind that were taken off the rack."""
+    return [entry.tag for entry in book.list(kind, withdrawn=True) if entry.withdrawn]
+
+
+def compare_bodies(old: Mapping[str, Any], new: Mapping[str, Any]) -> Sequence[Change]:
+    """List what differs between two bodies of a record, in the book or not."""
+    from headwright.storage.changes import compare_bodies as compare
+
+    return compare(old, new)
+
+
+def photos_of(book: Book, kind: str, tag: str) -> Sequence[Attachment]:
+    """Return the photographs kept with a record, by name."""
+    return [entry for entry in book.attachments(kind, tag) if entry.media_type.startswith("image/")]
+
+
+def keep_photo(
+    book: Book, kind: str, tag: str, name: str, content: bytes, *, author: str, note: str = ""
+) -> Attachment:
+    """Keep a photograph with a record; what else the file carried, a place among it, is left out.
+
+    Args:
+        book: the open book.
+        kind: the record's kind.
+        tag: the record's tag.
+        name: what the file was called; only its letters are used.
+        content: a JPEG, PNG, WebP, GIF, TIFF or BMP file.
+        author: whose hand.
+        note: what it shows.
+
+    Raises:
+        InputError: no such picture, too large, or damaged.
+        UnknownRecordError: no such record.
+    """
+    from headwright.storage.pictures import plain_name, plain_picture
+
+    picture = plain_picture(content)
+    called = plain_name(name, [entry.name for entry in book.attachments(kind, tag)])
+    return book.attach(
+        kind, tag, called, picture, author=author, note=note, media_type="image/jpeg"
+    )
+
+
+def read_photo(book: Book, kind: str, tag: str, sha256: str) -> bytes:
+    """Return a photograph of a record by the hash of its content.
+
+    Raises:
+        UnknownRecordError: the record has no such photograph.
+    """
+    for entry in photos_of(book, kind, tag):
+        if entry.sha256 == sha256:
+            return book.read_attachment(kind, tag, entry.name)
+    raise UnknownRecordError(f"{kind} {tag!r} has no such photograph")
+
+
+def remove_photo(book: Book, kind: str, tag: str, sha256: str, *, author: str) -> None:
+    """Take a photograph off a record; its content stays in the book.
+
+    Raises:
+        UnknownRecordError: the record has no such photograph.
+    """
+    for entry in photos_of(book, kind, tag):
+        if entry.sha256 == sha256:
+            book.detach(kind, tag, entry.name, author=author)
+            return
+    raise UnknownRecordError(f"{kind} {tag!r} has no such photograph")
 
 
 def import_from_file(
@@ -245,9 +368,11 @@ def restore_backup(file: Path, book: Path, *, replace: bool = False) -> RestoreR
 
 
 def _bundle(book: Book, tag: str) -> Bundle:
-    from headwright.assemble import gather
+    return _bundle_of(book, cast("Build", book.get("build", tag)))
 
-    build = cast("Build", book.get("build", tag))
+
+def _bundle_of(book: Book, build: Build) -> Bundle:
+    from headwright.assemble import gather
 
     def look_up(kind: str, wanted: str) -> Record | None:
         try:
@@ -295,6 +420,21 @@ def check_build(book: Book, tag: str) -> CheckReport:
     from headwright.studies.check import check
 
     return check(_bundle(book, tag))
+
+
+def check_draft(book: Book, build: Build) -> CheckReport:
+    """Run every check on a build that is not saved yet, against the parts in the book.
+
+    Args:
+        book: the open book.
+        build: the build as it is being written.
+
+    Raises:
+        RecordError: the build names no casting, or records the book does not hold.
+    """
+    from headwright.studies.check import check
+
+    return check(_bundle_of(book, build))
 
 
 def power_of_build(

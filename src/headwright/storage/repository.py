@@ -160,6 +160,29 @@ class Book:
             found = revisions.entries(connection, kind)
         return [entry for entry in found if withdrawn or not entry.withdrawn]
 
+    def counts(self) -> dict[str, int]:
+        """Return how many records of each kind are on the rack, without reading any."""
+        with self._reading() as connection:
+            return revisions.counts(connection)
+
+    def search(
+        self, kind: str, words: Sequence[str] = (), *, first: int = 0, most: int = 50
+    ) -> tuple[int, Sequence[Record]]:
+        """Return a page of the records of a kind whose text holds every one of some words.
+
+        Args:
+            kind: their kind.
+            words: each must stand somewhere in the record's tag, texts or names; case is ignored.
+            first: how many to pass over, in the order of their tags.
+            most: how many to return at most.
+
+        Returns:
+            How many there are in all, and the page.
+        """
+        with self._reading() as connection:
+            total, found = revisions.search(connection, kind, words, first=first, most=most)
+        return total, _to_records(found)
+
     def revision(self, kind: str, tag: str, revision: int | None = None) -> Revision:
         """Return one revision with its author, time and note; the newest if none is named.
 
@@ -366,12 +389,13 @@ def _to_records(stored: Iterable[Revision]) -> list[Record]:
         RecordError: bodies that this program's records refuse, all of them, each with its tag.
     """
     from headwright.records import read_record
+    from headwright.storage.remembered import remember, remembered
 
     records = []
     problems: list[Problem] = []
     for entry in stored:
         try:
-            records.append(read_record(entry.read_body()))
+            records.append(remembered(entry) or remember(entry, read_record(entry.read_body())))
         except RecordError as error:
             where = f"in the book, {entry.tag} revision {entry.revision}"
             problems += [Problem(f"{where}: {told.path}", told.message) for told in error.problems]

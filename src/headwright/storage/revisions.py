@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping
+import json
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -19,11 +20,13 @@ __all__ = [
     "Revision",
     "append",
     "check_line",
+    "counts",
     "damaged",
     "entries",
     "find",
     "history",
     "latest",
+    "search",
     "withdraw",
 ]
 
@@ -114,6 +117,34 @@ def entries(connection: sa.Connection, kind: str | None = None) -> list[Entry]:
 def latest(connection: sa.Connection, kind: str) -> list[Revision]:
     """Return the newest revision of every record of a kind, by tag."""
     return [Revision(*row) for row in connection.execute(_newest(sa.select(*_COLUMNS), kind))]
+
+
+def counts(connection: sa.Connection) -> dict[str, int]:
+    """Count the records of each kind that are on the rack."""
+    found = _newest(sa.select(table.c.kind), None).where(table.c.body.is_not(None)).subquery()
+    query = sa.select(found.c.kind, sa.func.count()).group_by(found.c.kind)
+    return {kind: count for kind, count in connection.execute(query)}
+
+
+def search(
+    connection: sa.Connection, kind: str, words: Sequence[str], *, first: int, most: int
+) -> tuple[int, list[Revision]]:
+    """Find the records of a kind whose body holds every word; return their count and a page.
+
+    The body is searched as it is written, keys and all, so a search for ``iron`` finds what is
+    made of iron and what is called so.
+    """
+    query = _newest(sa.select(*_COLUMNS), kind).where(table.c.body.is_not(None))
+    for word in words:
+        text = json.dumps(word, ensure_ascii=False)[1:-1]
+        for sign in ("\\", "%", "_"):
+            text = text.replace(sign, f"\\{sign}")
+        query = query.where(table.c.body.like(f"%{text}%", escape="\\"))
+    total = connection.execute(
+        sa.select(sa.func.count()).select_from(query.subquery())
+    ).scalar_one()
+    rows = connection.execute(query.limit(most).offset(first))
+    return total, [Revision(*row) for row in rows]
 
 
 def _newest(query: sa.Select[Any], kind: str | None) -> sa.Select[Any]:

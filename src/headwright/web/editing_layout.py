@@ -1,0 +1,296 @@
+"""A form written out: groups, lists and fields with their texts, units, meanings and problems."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any, Final
+
+from pydantic import BaseModel
+
+from headwright.errors import Problem, QuantityError
+from headwright.quantities import GLOSSARY, System, format_value
+from headwright.records.measured import PROVENANCES, Provenance
+from headwright.views.text import PROVENANCE_WORDS, figure_text
+from headwright.web.editing_fields import FIGURE_ENDINGS, entries_of, read_text_figure
+from headwright.web.editing_shapes import Shape, shapes_of
+
+__all__ = ["Echo", "FieldView", "GroupView", "Layout", "ListOf", "echo_of", "range_words"]
+
+_ENTRY_TITLE: Final = ("cylinder", "side", "name", "use", "role", "place", "where", "sort", "path")
+_PROVENANCE_OPTIONS: Final = (
+    ("", "not said: a guess"),
+    *((word, PROVENANCE_WORDS[word]) for word in PROVENANCES),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Echo:
+    """What a text was read as, in both systems, or why it cannot be read."""
+
+    text: str
+    is_error: bool = False
+    is_guess: bool = False
+
+
+@dataclass(slots=True)
+class FieldView:
+    """One field. ``more`` holds what a figure has besides its value and provenance."""
+
+    name: str
+    sort: str
+    label: str
+    meaning: str
+    text: str
+    required: bool
+    options: Sequence[tuple[str, str]] = ()
+    hint: str = ""
+    provenance: str = ""
+    provenances: Sequence[tuple[str, str]] = ()
+    more: Mapping[str, str] = field(default_factory=dict)
+    instruments: Sequence[str] = ()
+    echo: Echo | None = None
+    problems: Sequence[str] = ()
+    first: bool = False
+
+    @property
+    def has_more(self) -> bool:
+        """Tell whether anything besides value and provenance is filled in."""
+        return any(self.more.values())
+
+
+@dataclass(slots=True)
+class GroupView:
+    """Fields that belong together: a part, or an entry of a list."""
+
+    name: str
+    title: str
+    items: list[FieldView | GroupView | ListOf]
+    meaning: str = ""
+    is_open: bool = False
+    was: str | None = None
+    problems: Sequence[str] = ()
+    sort: str = "group"
+
+
+@dataclass(slots=True)
+class ListOf:
+    """A list whose entries can be put in and taken out."""
+
+    name: str
+    title: str
+    meaning: str
+    one: str
+    entries: list[GroupView]
+    is_open: bool = False
+    room: bool = True
+    problems: Sequence[str] = ()
+    sort: str = "list"
+
+
+@cache
+def range_words(quantity_name: str, system: System) -> str:
+    """Return unit and allowed range of a quantity as a hint: ``in, 1.500 to 6.000``."""
+    quantity = GLOSSARY[quantity_name]
+    low = format_value(quantity.low, quantity, system=system)
+    high = format_value(quantity.high, quantity, system=system)
+    return f"{low} to {high}"
+
+
+def echo_of(text: str, quantity_name: str, system: System, provenance: str = "") -> Echo | None:
+    """Read a text as a figure and write it out in both systems; None where there is no text."""
+    if not text.strip():
+        return None
+    try:
+        value, spread, said, assumed = read_text_figure(
+            text.strip(), GLOSSARY[quantity_name], system
+        )
+    except QuantityError as error:
+        return Echo(error.reason, is_error=True)
+    where = said or provenance or "assumed"
+    known: Provenance = next((word for word in PROVENANCES if word == where), "assumed")
+    figure = figure_text(value, quantity_name, system, uncertainty=spread, provenance=known)
+    unit = f", taken as {figure.unit}" if assumed and figure.unit else ""
+    parts = [part for part in (figure.second, figure.provenance) if part]
+    tail = f" · {' · '.join(parts)}" if parts else ""
+    return Echo(f"{figure.first}{tail}{unit}", is_guess=figure.is_guess)
+
+
+@dataclass
+class Layout:
+    """Lays a form out.
+
+    Attributes:
+        fields: texts of the form.
+        system: whose units are shown first.
+        tags: tags of the book by kind, to choose from.
+        problems: what is wrong, by field; what belongs to no field stands under the empty name.
+        at: the field to open the form at.
+        wide_open: whether every group starts open.
+    """
+
+    fields: Mapping[str, str]
+    system: System
+    tags: Mapping[str, Sequence[str]]
+    problems: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    at: str = ""
+    wide_open: bool = False
+
+    def of(self, model: type[BaseModel], title: str, *, skip: Iterable[str] = ()) -> GroupView:
+        """Return the form for a record of a model."""
+        return self._group(model, "", title, skip=frozenset(skip))
+
+    def _opens(self, name: str) -> bool:
+        """Tell whether a group must be open: something in it is wrong, or asked for."""
+        inside = f"{name}."
+        return any(
+            place == name or place.startswith((inside, f"{name}~"))
+            for place in (self.at, *self.problems)
+            if place
+        )
+
+    def _group(
+        self,
+        model: type[BaseModel],
+        before: str,
+        title: str,
+        *,
+        meaning: str = "",
+        skip: frozenset[str] = frozenset(),
+    ) -> GroupView:
+        name = before.removesuffix(".")
+        items: list[FieldView | GroupView | ListOf] = []
+        for shape in shapes_of(model):
+            path = before + shape.name
+            if path in skip:
+                continue
+            if shape.sort == "part":
+                items.append(
+                    self._group(shape.part, f"{path}.", shape.label, meaning=shape.meaning)
+                )
+            elif shape.sort == "parts":
+                items.append(self._list(shape, path))
+            else:
+                items.append(self._field(shape, path))
+        items.sort(key=lambda item: item.sort in {"group", "list"})  # a stable sort: fields first
+        return GroupView(
+            name=name,
+            title=title,
+            items=items,
+            meaning=meaning,
+            is_open=not name or self.wide_open or self._opens(name),
+            problems=self.problems.get(name, ()) if name else (),
+        )
+
+    def _list(self, shape: Shape, path: str) -> ListOf:
+        entries = []
+        for number in entries_of(self.fields, path):
+            here = f"{path}.{number}"
+            group = self._group(shape.part, f"{here}.", self._entry_title(here, len(entries)))
+            group.was = self.fields.get(f"{here}~was", "")
+            group.is_open = self._opens(here)
+            entries.append(group)
+        one = shape.label.lower()
+        return ListOf(
+            name=path,
+            title=shape.label,
+            meaning=shape.meaning,
+            one=_singular(one),
+            entries=entries,
+            is_open=self.wide_open or self._opens(path),
+            room=len(entries) < shape.most,
+            problems=self.problems.get(path, ()),
+        )
+
+    def _entry_title(self, path: str, place: int) -> str:
+        words = []
+        for name in _ENTRY_TITLE:
+            text = self.fields.get(f"{path}.{name}", "").strip()
+            if text:
+                words.append(f"cylinder {text}" if name == "cylinder" else text)
+        said = ", ".join(words[:2])
+        return said[:1].upper() + said[1:] if said else f"Number {place + 1}"
+
+    def _field(self, shape: Shape, path: str) -> FieldView:
+        text = self.fields.get(path, "")
+        view = FieldView(
+            name=path,
+            sort=shape.sort,
+            label=shape.label,
+            meaning=shape.meaning,
+            text=text,
+            required=shape.required,
+            problems=self.problems.get(path, ()),
+            first=bool(self.at) and self.at == path,
+        )
+        if shape.sort in {"figure", "series"}:
+            self._figure(shape, view)
+        elif shape.sort == "choice":
+            view.options = _options(text, shape.options, empty=not shape.required)
+        elif shape.sort == "flag":
+            words = ("yes", "no")
+            view.options = _options(text, words, empty=bool(shape.options) or shape.required)
+        elif shape.sort == "reference":
+            tags = self.tags.get(shape.refers, ())
+            view.options = _options(text, tags, empty=True, foreign="not in the book")
+        elif shape.sort == "several" and shape.refers:
+            view.hint = "on the shelf: " + (", ".join(self.tags.get(shape.refers, ())) or "none")
+        elif shape.sort == "several":
+            view.hint = "numbers, like 1, 3, 4, 2"
+        elif shape.sort == "day":
+            view.hint = "like 2026-05-31"
+        return view
+
+    def _figure(self, shape: Shape, view: FieldView) -> None:
+        path = view.name
+        extra = {ending: self.fields.get(f"{path}~{ending}", "") for ending in FIGURE_ENDINGS}
+        view.provenance = extra.pop("from")
+        view.provenances = _PROVENANCE_OPTIONS
+        view.hint = range_words(shape.quantity, self.system)
+        told = list(view.problems)
+        for ending in FIGURE_ENDINGS:
+            told += self.problems.get(f"{path}~{ending}", ())
+        view.problems = told
+        if shape.sort == "figure":
+            view.more = extra
+            view.instruments = self.tags.get("instrument", ())
+            if not told:
+                view.echo = echo_of(view.text, shape.quantity, self.system, view.provenance)
+        else:
+            view.more = {"spread": extra["spread"], "source": extra["source"]}
+
+
+def _options(
+    text: str, words: Iterable[str], *, empty: bool, foreign: str = ""
+) -> list[tuple[str, str]]:
+    known = list(words)
+    options = [("", "")] if empty or text == "" else []
+    options += [(word, word.replace("_", " ") if not foreign else word) for word in known]
+    if text and text not in known:
+        options.append((text, f"{text} ({foreign})" if foreign else text))
+    return options
+
+
+def _singular(words: str) -> str:
+    if words.endswith("entries"):
+        return "entry"
+    return words.removesuffix("s") if not words.endswith("ss") else words
+
+
+def by_field(problems: Iterable[Problem], names: Mapping[str, str], kind: str) -> dict[str, Any]:
+    """Bring the problems of a body home to the fields they come from.
+
+    Args:
+        problems: with paths such as ``casting.valves[2].seat_width``.
+        names: the field of each path, from the reader.
+        kind: what the paths begin with.
+    """
+    found: dict[str, list[str]] = {}
+    for problem in problems:
+        path = problem.path.removeprefix(f"{kind}.") if problem.path != kind else ""
+        while path and path not in names:
+            cut = max(path.rfind("."), path.rfind("["))
+            path = path[:cut] if cut > 0 else ""
+        found.setdefault(names.get(path, ""), []).append(problem.message)
+    return found
