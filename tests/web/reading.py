@@ -44,7 +44,7 @@ class Page(HTMLParser):
             if name == "id":
                 self.ids.append(value or "")
             if name == "aria-labelledby":
-                self.referred.append(value or "")
+                self.referred += (value or "").split()
         if tag == "script" and not (given.get("src") or "").startswith("/static/"):
             self.faults.append("a script that is not ours")
         if tag == "form" and (given.get("method") or "get").lower() == "post":

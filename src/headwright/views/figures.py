@@ -145,7 +145,11 @@ def line_chart(
         raise ValueError(f"{len(lines)} lines in one chart; at most {LARGEST_SERIES}")
     names = [line.name for line in lines]
     many = len(lines) > 1
-    values = [{"x": x, "y": y, "line": line.name} for line in lines for x, y in line.points]
+    values = [
+        {"x": x, "y": y, "line": line.name, "marker": line.name}
+        for line in lines
+        for x, y in line.points
+    ]
     encoding: dict[str, Any] = {
         "x": {"field": "x", "type": "quantitative", **_axis(across)},
         "y": {"field": "y", "type": "quantitative", **_axis(up)},
@@ -169,8 +173,9 @@ def line_chart(
             },
         }
         if many:
-            points["encoding"] |= _by_line("shape", names, _MARKERS)
-            points["encoding"]["shape"]["legend"] = None
+            # By a field of its own, or the key would show markers in place of dashes.
+            shape = _by_line("shape", names, _MARKERS)["shape"]
+            points["encoding"]["shape"] = shape | {"field": "marker", "legend": None}
         if len(marked) < len(lines):
             points["transform"] = [{"filter": {"field": "line", "oneOf": marked}}]
         layers.append(points)

@@ -13,7 +13,7 @@ from fastapi.middleware.gzip import GZipMiddleware
 
 from headwright import actions
 from headwright.errors import InputError
-from headwright.web import api, login, pages, static_files, troubles
+from headwright.web import api, charts, charts_pages, login, pages, static_files, troubles
 from headwright.web.security import (
     LOOPBACK_NAMES,
     Guard,
@@ -56,6 +56,9 @@ def create_app(
     troubles.add_handlers(app)
     app.include_router(static_files.router)
     app.include_router(login.router)
+    app.include_router(charts.router)
+    app.include_router(charts_pages.data_router)
+    app.include_router(charts_pages.router)
     app.include_router(api.router)
     app.include_router(pages.router)
     return app

@@ -10,6 +10,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from headwright.quantities import System
 from headwright.records import KINDS
 from headwright.views.text import CAUTION, VERDICT_MARKS
+from headwright.web.charts import CHART_LIBRARY
 from headwright.web.contexts import Matrix, place_named, split_findings
 from headwright.web.links import Asked, Links
 from headwright.web.static_files import scripted
@@ -80,6 +81,7 @@ def _environment() -> Environment:
     )
     environment.globals.update(
         scripted=scripted(),
+        chart_library=CHART_LIBRARY,
         kinds=KINDS,
         marks=VERDICT_MARKS,
         place_named=place_named,
