@@ -11,7 +11,9 @@ import json
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
+from functools import cache
 from importlib.metadata import version
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from headwright.assemble import Trial
@@ -33,8 +35,8 @@ __all__ = [
     "speed_steps",
 ]
 
-MODEL: Final = 1
-"""Number of the engine model; raised when the same records would give other figures."""
+MODEL_FOLDERS: Final = ("geometry", "physics", "kernels", "simulation", "assemble")
+"""Folders whose code decides what the engine model gives."""
 
 MOST_SPEEDS: Final = 200
 Progress = Callable[[int, int], None]
@@ -201,6 +203,18 @@ def _rpm(speed: float) -> str:
     return f"{speed * 30.0 / math.pi:.0f} rpm"
 
 
+@cache
+def code_version() -> str:
+    """Name the engine model that is running: the release and a digest of the model's own code."""
+    package = Path(__file__).resolve().parents[1]
+    digest = hashlib.sha256()
+    for folder in MODEL_FOLDERS:
+        for file in sorted((package / folder).rglob("*.py")):
+            digest.update(file.relative_to(package).as_posix().encode())
+            digest.update(file.read_bytes())
+    return f"{version('headwright')}+{digest.hexdigest()[:12]}"
+
+
 def input_hash(trial: Trial, speeds: Sequence[float]) -> str:
     """Name everything a curve rests on: the records, the cut, the speeds, the model."""
     bundle = trial.bundle
@@ -220,8 +234,7 @@ def input_hash(trial: Trial, speeds: Sequence[float]) -> str:
         *bundle.tests_of_kin(trial.casting),
     ]
     content = {
-        "model": MODEL,
-        "version": version("headwright"),
+        "code": code_version(),
         "records": [record.to_body() if record else None for record in records],
         "cut": trial.head_cut.value,
         "reliefs": [cylinder.relief_volume.value for cylinder in trial.cylinders],
@@ -265,7 +278,7 @@ def power_curve(
         build=trial.build.tag,
         casting=trial.casting.tag,
         input_hash=input_hash(trial, speeds),
-        code_version=version("headwright"),
+        code_version=code_version(),
         points=tuple(_point(result) for result in sweep.results),
         wanted=len(speeds),
         assumptions=tuple(Assumption(fact.path, fact.what, fact.note) for fact in case.assumptions),
