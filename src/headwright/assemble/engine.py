@@ -10,7 +10,7 @@ from headwright.assemble.engine_gas import air_of, charge_of, ignition_of
 from headwright.assemble.engine_notes import Notes
 from headwright.assemble.engine_pipes import Cells, pipe_work
 from headwright.assemble.engine_ports import port_shapes
-from headwright.assemble.engine_valves import lift_curve, port_flow, valve_opening
+from headwright.assemble.engine_valves import head_diameter, lift_curve, port_flow, valve_opening
 from headwright.assemble.trial import Trial
 from headwright.simulation.cycle import (
     Combustion,
@@ -56,7 +56,7 @@ def engine_case(
     flows = {side: port_flow(trial, side, notes) for side in sides}
     for cylinder in trial.cylinders:
         for side in sides:
-            notes.needed(cylinder.valve(side).head_diameter)
+            head_diameter(trial, cylinder, side, notes)
     if charge is None or trial.bundle.breathing is None or notes.problems:
         if trial.bundle.breathing is None:
             notes.missing(f"build {trial.build.tag}: breathing", "breathing (pipes, throttles)")
@@ -73,6 +73,7 @@ def engine_case(
             clearance_volume=shape.clearance,
             firing_angle=firing[shape.facts.number],
             intake=valve_opening(
+                trial,
                 shape.facts,
                 "intake",
                 lifts["intake"],
@@ -81,6 +82,7 @@ def engine_case(
                 notes,
             ),
             exhaust=valve_opening(
+                trial,
                 shape.facts,
                 "exhaust",
                 lifts["exhaust"],

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from headwright.assemble.engine_notes import Notes
+from headwright.assemble.engine_valves import head_diameter
 from headwright.assemble.trial import Trial
 from headwright.errors import InputError
 from headwright.geometry.port import rounded_section
@@ -155,7 +156,7 @@ def _stand_in_area(area: float, path: str, named: str, notes: Notes) -> float:
 
 def _valve_area(trial: Trial, side: Side, number: int, notes: Notes) -> float:
     cylinder = next(one for one in trial.cylinders if one.number == number)
-    head = notes.needed(cylinder.valve(side).head_diameter)
+    head = head_diameter(trial, cylinder, side, notes)
     return USUAL_AREA_SHARE[side] * 0.25 * math.pi * head**2
 
 
@@ -237,11 +238,3 @@ def _spanned(points: Sequence[tuple[float, float]], length: float) -> tuple[Stat
     last = points[-1][1]
     return tuple(Station(at, area) for at, area in [(0.0, first), *inside, (length, last)])
 
-
-def with_area(shape: PortShape, factor: float) -> PortShape:
-    """The port with all areas times a factor."""
-    return replace(
-        shape,
-        common=tuple(Station(s.distance, factor * s.area) for s in shape.common),
-        branch=tuple(Station(s.distance, factor * s.area) for s in shape.branch),
-    )

@@ -34,7 +34,7 @@ from headwright.records.valve_gear import CamLobe
 from headwright.simulation.cycle import ValveOpening
 from headwright.simulation.network import DuctEnd
 
-__all__ = ["LiftCurve", "PortFlow", "lift_curve", "port_flow", "smooth_lobe", "valve_opening"]
+__all__ = ["LiftCurve", "PortFlow", "head_diameter", "lift_curve", "port_flow", "smooth_lobe", "valve_opening"]
 
 FloatArray = npt.NDArray[np.float64]
 Side = Literal["intake", "exhaust"]
@@ -291,7 +291,31 @@ def _one_curve(trial: Trial, test: FlowTest) -> FlowCurve | None:
         return None
 
 
+def head_diameter(trial: Trial, cylinder: CylinderFacts, side: Side, notes: Notes) -> float:
+    """Head diameter of a valve [m]: its own, or the mean of the other cylinders'."""
+    fact = cylinder.valve(side).head_diameter
+    if fact.value is not None:
+        return notes.needed(fact)
+    others = [
+        value
+        for one in trial.cylinders
+        if (value := one.valve(side).head_diameter.value) is not None
+    ]
+    if not others:
+        return notes.missing(fact.path, fact.what)
+    mean = float(np.mean(others))
+    return notes.stand_in(
+        mean,
+        0.2e-3,
+        "valve_head_diameter",
+        fact.path,
+        fact.what,
+        "the mean of the other cylinders stands in",
+    )
+
+
 def valve_opening(
+    trial: Trial,
     cylinder: CylinderFacts,
     side: Side,
     lift: LiftCurve,
@@ -300,7 +324,7 @@ def valve_opening(
     notes: Notes,
 ) -> ValveOpening:
     """One valve of one cylinder."""
-    head = notes.needed(cylinder.valve(side).head_diameter)
+    head = head_diameter(trial, cylinder, side, notes)
     forward, reverse = flow.areas(lift.lift, head, side)
     forward[720], reverse[720] = forward[0], reverse[0]
     return ValveOpening(

@@ -63,7 +63,8 @@ SEED_RADIUS: Final = 23  # of the flame at ignition [m]
 FRESH_FUEL: Final = 24  # fuel per mass of fresh charge
 WRINKLING: Final = 25  # share of u' in the speed of the developed flame
 WRINKLED_LAMINAR: Final = 26  # share of the laminar speed beyond the laminar speed itself
-ENGINE_FIGURES: Final = 27
+WALL_EVAPORATION: Final = 27  # heat walls give to evaporate the carried liquid [J/kg fuel]
+ENGINE_FIGURES: Final = 28
 
 # Models.
 ADIABATIC: Final = 0

@@ -79,6 +79,7 @@ from headwright.kernels.cylinder_layout import (
     UNBURNED_VOLUME,
     VAPOUR_LINE,
     VOLUME,
+    WALL_EVAPORATION,
     WITHIN,
     WITHIN_RATE,
     WORK,
@@ -331,6 +332,8 @@ def advance_shut(
             evaporating = done < 1.0 + turn / engine[EVAPORATION]
             if evaporating:
                 blend(state, constituents, min(done, 1.0))
+                gained = min(done, 1.0) - max(done - turn / engine[EVAPORATION], 0.0)
+                loss_u -= mass * state[FUEL_SHARE] * gained * engine[WALL_EVAPORATION]
         energy = state[UNBURNED_ENERGY] - middle * (volume - state[VOLUME]) - loss_u
         state[UNBURNED_ENERGY] = energy
         t = mixture_temperature(state, energy / mass, old_cold + time_step * state[UNBURNED_RATE])
@@ -351,10 +354,13 @@ def advance_shut(
         top = mass * (1.0 - _LEAST_UNBURNED)
         most = most if most < top else top
         burned = burned if burned < most else most
-        unburned_volume = (mass - burned) * constant * cold / middle
-        burned_volume = middle_volume - unburned_volume
+        # scaled from the last step, not taken as what the unburned gas leaves: at the start of the
+        # flame that would be a small difference of large volumes
+        burned_volume = (
+            state[BURNED_VOLUME] * (burned / state[BURNED_MASS]) * (hot / old_hot) * (old / middle)
+        )
         share = burned_volume / middle_volume
-        share = share if share > 0.0 else 0.0
+        share = share if share < 1.0 else 1.0
         change = 0.0
         if state[BURNED_MASS] < most:
             if engine[BURN_MODEL] == ENTRAINMENT:

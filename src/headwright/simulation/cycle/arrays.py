@@ -126,6 +126,7 @@ def _engine_figures(case: EngineCase) -> FloatArray:
     gas = charge.network_gas.mixture_gas_constant(0.0, charge.fuel_share)
     engine[cl.INLET_DENSITY] = case.air.pressure / (gas * charge.temperature)
     engine[cl.EVAPORATION] = burn.evaporation_angle if charge.vapour_share < 1.0 else 0.0
+    engine[cl.WALL_EVAPORATION] = burn.wall_evaporation * charge.evaporation_heat
     engine[cl.REFERENCE_DENSITY] = case.air.density
     engine[cl.SEED_RADIUS] = burn.seed_radius
     engine[cl.FRESH_FUEL] = charge.fuel_share

@@ -187,6 +187,8 @@ class Combustion:
         wiebe_form: m [-].
         evaporation_angle: Crank angle after inlet closing over which droplets evaporate [rad];
             own judgement, no source.
+        wall_evaporation: Share of the droplets that evaporates off hot walls, at their cost and
+            not the charge's [-]; own judgement, no source.
     """
 
     model: Literal["flame", "wiebe", "none"] = "flame"
@@ -201,6 +203,7 @@ class Combustion:
     wiebe_completeness: float = 5.0
     wiebe_form: float = 2.0
     evaporation_angle: float = math.radians(60.0)
+    wall_evaporation: float = 0.5
 
 
 @dataclass(frozen=True)

@@ -68,6 +68,7 @@ class Charge:
             share of petrol-like dilution.
         vapour_share: e, share of the fuel that is vapour in the ducts [-].
         temperature: Of the fresh charge as it enters [K].
+        evaporation_heat: To turn carried fuel into vapour at 298 K [J/kg].
     """
 
     name: str
@@ -81,6 +82,7 @@ class Charge:
     laminar: tuple[float, float, float, float]
     vapour_share: float
     temperature: float
+    evaporation_heat: float = 0.0
 
     @classmethod
     def of_fuel(
@@ -159,6 +161,7 @@ class Charge:
             laminar=(reference, alpha, beta, fit.petrol),
             vapour_share=share,
             temperature=temperature,
+            evaporation_heat=(1.0 - share) * fuel.heat_of_vaporisation,
         )
 
     @classmethod

@@ -65,6 +65,8 @@ def shut_run(
     fuel = trapped[cl.TRAPPED_FUEL]
     temperature = trapped[cl.SHUT_TEMPERATURE]
     state = np.zeros(cl.STATE)
+    state[cl.JET_SPEED] = trapped[cl.JET_SPEED]
+    state[cl.FLAME_RESIDUAL] = trapped[cl.FLAME_RESIDUAL]
     energy = _thermal_energy(arrays, mass, residual, fuel, temperature)
     shut(
         state,

@@ -57,6 +57,7 @@ def read_speed(
     basis: IgnitionBasis,
     cycles: int,
     converged: bool,
+    averaged: int,
     changes: tuple[float, float, float],
     passed: FloatArray,
     held: FloatArray,
@@ -72,6 +73,7 @@ def read_speed(
         basis: Where it came from.
         cycles: Cycles run.
         converged: Whether they settled.
+        averaged: How many cycles the sums are the mean of.
         changes: Last changes.
         passed: Mass that left each duct end in the last cycle [kg].
         held: Energy [J] and mass [kg] each cylinder gained in it, shape (2, cylinders).
@@ -138,6 +140,7 @@ def read_speed(
         cylinders=cylinders,
         cycles=cycles,
         converged=converged,
+        averaged=averaged,
         changes=changes,
         mass_balance=_mass_balance(case, arrays, passed),
         energy_balance=abs(unaccounted) / heat,

@@ -183,7 +183,10 @@ class SpeedResult:
         spread: Largest less smallest over mean, of trapped air by cylinder [-].
         cylinders: Each cylinder.
         cycles: Cycles run.
-        converged: Whether trapped mass, work and residual had settled.
+        converged: Whether trapped mass, work and residual had settled, from one cycle to the
+            next or, where strong and weak cycles take turns, from one pair to the next.
+        averaged: Number of cycles the figures are the mean of: 1; 2 where cycles take turns;
+            more where nothing settled.
         changes: Largest relative changes in the last cycle: trapped mass, work, residual.
         mass_balance: Mass through the mouths, in less out over in [-].
         energy_balance: Enthalpy in less out, work and heat at the cylinders over the heat of
@@ -217,6 +220,7 @@ class SpeedResult:
     cylinders: tuple[CylinderResult, ...]
     cycles: int
     converged: bool
+    averaged: int
     changes: tuple[float, float, float]
     mass_balance: float
     energy_balance: float

@@ -31,6 +31,8 @@ TOLERANCE = 1e-3
 """Largest relative change of trapped mass and work, and change of the residual share, from one
 cycle to the next in a converged run."""
 
+_UNSETTLED_SPAN = 4
+_LEAST_FOR_TURNS = 8
 _FIRST_ADVANCE = math.radians(28.0)
 
 
@@ -91,27 +93,46 @@ def run_speed(
     advance, basis = _first_ignition(case, speed, start, ignition)
     arrays.figures[:, cl.SPARK] = -100.0 if motored else advance
     search = basis in {"best torque", "knock limit"} and not motored
-    previous: FloatArray | None = None
+    record: list[FloatArray] = []
     changes = (math.inf, math.inf, math.inf)
-    converged = False
-    passed_before = arrays.network.ends[:, at.PASSED_MASS].copy()
     cycles = 0
-    while cycles < most_cycles:
+    span = 1
+
+    def one_cycle() -> None:
+        nonlocal cycles
         cycles += 1
-        _clear_sums(arrays)
-        held_before = _held(case, arrays)
-        passed_before = arrays.network.ends[:, at.PASSED_MASS].copy()
         march_cycle(case, arrays, cycles, courant=courant, longest_turn=largest_turn)
-        now = cycle_figures(arrays)
-        if previous is not None:
-            changes = _changes(previous, now)
-            converged = max(changes) < tolerance and cycles >= least_cycles
-        previous = now
-        if converged or (cancelled is not None and cancelled()):
+
+    settled = stopped = False
+    before = _begin(case, arrays)
+    while cycles < most_cycles and not stopped:
+        before = _begin(case, arrays)
+        one_cycle()
+        record.append(cycle_figures(arrays))
+        if len(record) > 1:
+            changes = _changes(record[-2], record[-1])
+        settled = max(changes) < tolerance and cycles >= least_cycles
+        stopped = cancelled is not None and cancelled()
+        if settled:
+            break
+        if _takes_turns(record, tolerance) and not stopped:
+            span = 2
             break
         if search and cycles < most_cycles:
             advance, basis = best_ignition(arrays, case.ignition.knock_limit)
             arrays.figures[:, cl.SPARK] = advance
+    if not settled and not stopped and most_cycles > _UNSETTLED_SPAN:
+        # cycles that take turns, or never settle, are averaged
+        span = 2 if span == 2 else _UNSETTLED_SPAN
+        before = _begin(case, arrays)
+        first = cycle_figures(arrays)
+        for _ in range(span):
+            one_cycle()
+        if span == 2:
+            changes = _changes(first, cycle_figures(arrays))
+            settled = max(changes) < 2.0 * tolerance
+        _average(arrays, span)
+    passed_before, held_before = before
     return read_speed(
         case,
         FinalState(case, arrays, courant),
@@ -119,12 +140,38 @@ def run_speed(
         ignition=math.nan if motored else float(arrays.figures[0, cl.SPARK]),
         basis="none" if motored else basis,
         cycles=cycles,
-        converged=converged,
+        converged=settled,
+        averaged=span,
         changes=changes,
-        passed=arrays.network.ends[:, at.PASSED_MASS] - passed_before,
-        held=_held(case, arrays) - held_before,
+        passed=(arrays.network.ends[:, at.PASSED_MASS] - passed_before) / span,
+        held=(_held(case, arrays) - held_before) / span,
         seconds=time.perf_counter() - begin,
     )
+
+
+def _begin(case: EngineCase, arrays: EngineArrays) -> tuple[FloatArray, FloatArray]:
+    """Clear the sums of a cycle; return what has passed the duct ends and what is held."""
+    _clear_sums(arrays)
+    return arrays.network.ends[:, at.PASSED_MASS].copy(), _held(case, arrays)
+
+
+def _takes_turns(record: list[FloatArray], tolerance: float) -> bool:
+    """Whether strong and weak cycles repeat in pairs, for the third time."""
+    if len(record) < _LEAST_FOR_TURNS:
+        return False
+    return all(
+        max(_changes(record[-place - 2], record[-place])) < tolerance for place in (1, 2, 3)
+    )
+
+
+def _average(arrays: EngineArrays, span: int) -> None:
+    """Turn the sums of several cycles into those of a mean one."""
+    share = 1.0 / span
+    for column in (cl.WORK, cl.PUMPING, cl.HEAT, cl.HEAT_SHUT, cl.NET_ENERGY, cl.NET_MASS):
+        arrays.states[:, column] *= share
+    for column in range(cl.VALVE_SUMS):
+        if column not in {cl.TOP_SPEED, cl.TOP_MACH}:
+            arrays.valve_sums[:, column] *= share
 
 
 def _first_ignition(
