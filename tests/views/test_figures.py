@@ -45,9 +45,9 @@ def test_every_point_and_name_is_in_the_drawing() -> None:
     said = texts(svg)
     for words in ("Lift, mm", "Flow, l/s", "test 0", "test 1", "test 2"):
         assert words in said
-    points = re.search(r'class="mark-symbol role-mark layer_0_layer_1_marks".*?</g>', svg)
-    assert points is not None
-    assert points[0].count("<path") == 18
+    groups = re.findall(r'class="mark-symbol role-mark layer_0_layer_\d_marks".*?</g>', svg)
+    assert [group.count("<path") for group in groups] == [6, 6, 6]
+    assert len({re.findall(r' d="([^"]*)"', group)[0] for group in groups}) == 3
 
 
 def test_lines_differ_without_colour() -> None:

@@ -145,48 +145,40 @@ def line_chart(
         raise ValueError(f"{len(lines)} lines in one chart; at most {LARGEST_SERIES}")
     names = [line.name for line in lines]
     many = len(lines) > 1
-    values = [
-        {"x": x, "y": y, "line": line.name, "marker": line.name}
-        for line in lines
-        for x, y in line.points
-    ]
+    values = [{"x": x, "y": y, "line": line.name} for line in lines for x, y in line.points]
     encoding: dict[str, Any] = {
         "x": {"field": "x", "type": "quantitative", **_axis(across)},
         "y": {"field": "y", "type": "quantitative", **_axis(up)},
     }
+    looks = _by_line("strokeDash", names, _DASHES) | _by_line("color", names, _COLOURS)
     layers: list[dict[str, Any]] = [
         {
-            "mark": {"type": "line", "strokeWidth": 1.6, "interpolate": "linear"},
-            "encoding": _by_line("strokeDash", names, _DASHES) if many else {},
+            "mark": {"type": "line", "strokeWidth": 1.6, "color": _COLOURS[0]},
+            "encoding": looks if many else {},
         }
     ]
-    marked = [line.name for line in lines if line.marked]
-    if marked:
-        points: dict[str, Any] = {
-            "mark": {"type": "point", "size": 42, "strokeWidth": 1.4, "filled": False},
-            "encoding": {
-                "tooltip": [
-                    *([{"field": "line", "title": "line"}] if many else []),
-                    {"field": "x", "title": across.title, "type": "quantitative"},
-                    {"field": "y", "title": up.title, "type": "quantitative", "format": ".4~g"},
-                ],
+    tooltip = [
+        *([{"field": "line", "title": "line"}] if many else []),
+        {"field": "x", "title": across.title, "type": "quantitative", "format": ".4~g"},
+        {"field": "y", "title": up.title, "type": "quantitative", "format": ".4~g"},
+    ]
+    layers += [
+        {
+            "transform": [{"filter": {"field": "line", "equal": line.name}}],
+            "mark": {
+                "type": "point",
+                "shape": marker,
+                "color": colour,
+                "size": 42,
+                "strokeWidth": 1.4,
+                "filled": False,
             },
+            "encoding": {"tooltip": tooltip},
         }
-        if many:
-            # By a field of its own, or the key would show markers in place of dashes.
-            shape = _by_line("shape", names, _MARKERS)["shape"]
-            points["encoding"]["shape"] = shape | {"field": "marker", "legend": None}
-        if len(marked) < len(lines):
-            points["transform"] = [{"filter": {"field": "line", "oneOf": marked}}]
-        layers.append(points)
-    colour: dict[str, Any] = (
-        _by_line("color", names, _COLOURS) if many else {"color": {"value": _COLOURS[0]}}
-    )
-    main: dict[str, Any] = {
-        "data": {"values": values},
-        "encoding": encoding | colour,
-        "layer": layers,
-    }
+        for line, marker, colour in zip(lines, _MARKERS, _COLOURS, strict=False)
+        if line.marked
+    ]
+    main: dict[str, Any] = {"data": {"values": values}, "encoding": encoding, "layer": layers}
     spec = _whole(height)
     spec["layer"] = [main, *_marked_places(marks, across)]
     return Figure(name, title, description or _in_words(title, across, up, lines), spec)
