@@ -48,7 +48,7 @@ from headwright.kernels.layout import (
     VELOCITY,
     WIDENING,
 )
-from headwright.kernels.limiters import acoustic, contact
+from headwright.kernels.limiters import central, contact
 from headwright.kernels.thermo import gas_constant
 from headwright.kernels.waves import describe_wave
 
@@ -88,17 +88,18 @@ def arrive(
         inverse_c2 = rho * inverse
         p_in = p - field[n + PRESSURE * ROW_LENGTH]
         p_out = ends[number, GHOST_PRESSURE] - p
-        dp = acoustic(p_in, p_out)
-        du = acoustic(u - sign * field[n + VELOCITY * ROW_LENGTH], ends[number, GHOST_SPEED] - u)
+        dp = central(p_in, p_out)
+        du = central(u - sign * field[n + VELOCITY * ROW_LENGTH], ends[number, GHOST_SPEED] - u)
         drho = dp * inverse_c2 + contact(
             rho - field[n] - inverse_c2 * p_in,
             ends[number, GHOST_DENSITY] - rho - inverse_c2 * p_out,
             inverse_density,
+            2.0 * half_step * field[k + INVERSE_LENGTH * ROW_LENGTH] * u,
         )
-        dburned = acoustic(
+        dburned = central(
             burned - field[n + BURNED_FRACTION * ROW_LENGTH], ends[number, GHOST_BURNED] - burned
         )
-        dvapour = acoustic(
+        dvapour = central(
             vapour - field[n + VAPOUR_FRACTION * ROW_LENGTH], ends[number, GHOST_VAPOUR] - vapour
         )
         h = half_step * field[k + INVERSE_LENGTH * ROW_LENGTH]

@@ -43,7 +43,7 @@ from headwright.kernels.layout import (
     VELOCITY,
     WIDENING,
 )
-from headwright.kernels.limiters import acoustic, contact
+from headwright.kernels.limiters import central, contact
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -68,14 +68,17 @@ def reconstruct(block: FloatArray, work: FloatArray, window: int, time_step: flo
         p_right = block[PRESSURE * ROW_LENGTH + k + 1] - p
         rho_left = rho - block[DENSITY * ROW_LENGTH + k - 1]
         rho_right = block[DENSITY * ROW_LENGTH + k + 1] - rho
-        dp = acoustic(p_left, p_right)
-        du = acoustic(
+        dp = central(p_left, p_right)
+        du = central(
             u - block[VELOCITY * ROW_LENGTH + k - 1], block[VELOCITY * ROW_LENGTH + k + 1] - u
         )
-        drho = dp * inverse_c2 + contact(
-            rho_left - inverse_c2 * p_left, rho_right - inverse_c2 * p_right, inverse_density
-        )
         h = half_step * block[INVERSE_LENGTH * ROW_LENGTH + k]
+        drho = dp * inverse_c2 + contact(
+            rho_left - inverse_c2 * p_left,
+            rho_right - inverse_c2 * p_right,
+            inverse_density,
+            2.0 * h * u,
+        )
         spread = half_step * u * block[WIDENING * ROW_LENGTH + k]
         divergence = h * du + spread
         rho_half = rho - h * u * drho - rho * divergence
@@ -119,7 +122,7 @@ def reconstruct_fractions(
         moved = time_step * block[INVERSE_LENGTH * ROW_LENGTH + k]
         moved = moved * block[VELOCITY * ROW_LENGTH + k]
         y = block[BURNED_FRACTION * ROW_LENGTH + k]
-        dy = 0.5 * acoustic(
+        dy = 0.5 * central(
             y - block[BURNED_FRACTION * ROW_LENGTH + k - 1],
             block[BURNED_FRACTION * ROW_LENGTH + k + 1] - y,
         )
@@ -127,7 +130,7 @@ def reconstruct_fractions(
         work[LEFT_BURNED * ROW_LENGTH + k] = y - dy
         work[RIGHT_BURNED * ROW_LENGTH + k] = y + dy
         y = block[VAPOUR_FRACTION * ROW_LENGTH + k]
-        dy = 0.5 * acoustic(
+        dy = 0.5 * central(
             y - block[VAPOUR_FRACTION * ROW_LENGTH + k - 1],
             block[VAPOUR_FRACTION * ROW_LENGTH + k + 1] - y,
         )
