@@ -184,7 +184,7 @@ class Layout:
         )
 
     def _list(self, shape: Shape, path: str) -> ListOf:
-        entries = []
+        entries: list[GroupView] = []
         for number in entries_of(self.fields, path):
             here = f"{path}.{number}"
             group = self._group(shape.part, f"{here}.", self._entry_title(here, len(entries)))

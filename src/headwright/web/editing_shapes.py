@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
-from typing import Any, Final, Literal, Union, cast, get_args, get_origin
+from typing import Any, Final, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -210,5 +210,5 @@ def kinds_referred(model: type[BaseModel]) -> frozenset[str]:
         if shape.refers:
             found.add(shape.refers)
         if shape.model is not None:
-            found |= kinds_referred(cast("type[BaseModel]", shape.model))
+            found |= kinds_referred(shape.model)
     return frozenset(found)
