@@ -13,7 +13,17 @@ from fastapi.middleware.gzip import GZipMiddleware
 
 from headwright import actions
 from headwright.errors import InputError
-from headwright.web import api, charts, charts_pages, editing, login, pages, static_files, troubles
+from headwright.web import (
+    api,
+    charts,
+    charts_faces,
+    charts_pages,
+    editing,
+    login,
+    pages,
+    static_files,
+    troubles,
+)
 from headwright.web.security import (
     LOOPBACK_NAMES,
     Guard,
@@ -59,6 +69,7 @@ def create_app(
     app.include_router(charts.router)
     app.include_router(charts_pages.data_router)
     app.include_router(charts_pages.router)
+    app.include_router(charts_faces.router)
     app.include_router(api.router)
     app.include_router(editing.router)
     app.include_router(pages.router)
