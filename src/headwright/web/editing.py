@@ -83,6 +83,7 @@ def new_page(request: Request, word: str, query: FormQuery) -> str:
             found = actions.show_record(book, kind, query.like)
             like = read_record(found.read_body())
         desk = _Desk(request, book, kind, "", _system(query.system, book))
+        desk.like = f"{query.like}:{found.revision}" if query.like else ""
         fields = fill(like, KINDS[kind], desk.system)
         if like is not None:
             fields["tag"] = ""
@@ -152,7 +153,8 @@ def reading(request: Request, kind: str) -> str:
 def draft(request: Request, sent: SentForm) -> str:
     """Check a build as it stands in its form; nothing is saved."""
     with open_book_of(request) as book:
-        desk = _Desk(request, book, "build", sent["tag"][:64], _system(sent["~system"], book))
+        desk = _Desk(request, book, "build", sent["~of"][:64], _system(sent["~system"], book))
+        desk.like = sent["~like"][:80]
         part = DraftPart(heading="", draft=desk.draft_of(sent.fields, _whole(sent["~base"])))
         return render(part, frame_for(request, desk.system, None))
 
@@ -180,15 +182,20 @@ class _Desk:
         self.tag = tag
         self.system: System = system
         self.model = KINDS[kind]
+        self.like = ""  # tag and revision of the record a new one is copied from
 
     # ---- reading
 
     def base_record(self, revision: int) -> Record | None:
         """Return the record a form was made from, if there is one."""
-        if not revision or not self.tag:
+        tag = self.tag
+        if not tag:
+            tag, _, number = self.like.rpartition(":")
+            revision = _whole(number)
+        if not revision or not tag:
             return None
         try:
-            found = actions.show_record(self.book, self.kind, self.tag, revision)
+            found = actions.show_record(self.book, self.kind, tag, revision)
         except UnknownRecordError:
             return None
         return read_record(found.read_body())
@@ -237,6 +244,7 @@ class _Desk:
         """Do what the pressed button asks."""
         doing, _, what = sent["~do"].partition(":")
         base = _whole(sent["~base"])
+        self.like = sent["~like"][:80]
         fields = dict(sent.fields)
         if doing in {"add", "drop", "like"}:
             at = _rearranged(fields, doing, what[:200], self)
@@ -388,6 +396,7 @@ class _Desk:
             tag=self.tag,
             action=self._action(),
             base=base,
+            like=self.like,
             form=form,
             author=(sent["~author"] if sent else "") or author_of(self.request),
             note=sent["~note"] if sent else "",

@@ -45,6 +45,7 @@ class EditPage(PageContext):
     base: int
     form: GroupView
     author: str
+    like: str = ""
     note: str = ""
     told: str = ""
     problems: Sequence[tuple[str, str]] = ()

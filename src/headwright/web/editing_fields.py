@@ -339,7 +339,9 @@ class Reader:
         if text and not anew:
             spread = self._figure_value(table, text, quantity, old, name, kept=kept["value"])
             if old is not None and readings and kept["readings"] and not kept["value"]:
-                self._refused(name, "is not the mean of its readings; change or clear those")
+                self._refused(
+                    name, "is not the mean of its readings: change the readings, or empty them"
+                )
         else:
             spread = None
         if not text and not readings:
