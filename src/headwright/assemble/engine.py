@@ -13,6 +13,7 @@ from headwright.assemble.engine_ports import port_shapes
 from headwright.assemble.engine_valves import head_diameter, lift_curve, port_flow, valve_opening
 from headwright.assemble.trial import Trial
 from headwright.simulation.cycle import (
+    Charge,
     Combustion,
     Cylinder,
     EngineCase,
@@ -20,6 +21,11 @@ from headwright.simulation.cycle import (
 )
 
 __all__ = ["Cells", "engine_case"]
+
+
+def _no_charge() -> Charge:
+    """Stands in until the problem that was noted is raised."""
+    return Charge.perfect()
 
 
 def engine_case(
@@ -48,7 +54,7 @@ def engine_case(
     """
     notes = Notes()
     air = air_of(trial, notes)
-    charge = charge_of(trial, air, notes)
+    charge = charge_of(trial, air, notes) or _no_charge()
     firing = firing_angles(trial, notes)
     shapes = cylinder_shapes(trial, notes)
     sides: tuple[Literal["intake"], Literal["exhaust"]] = ("intake", "exhaust")
@@ -57,11 +63,9 @@ def engine_case(
     for cylinder in trial.cylinders:
         for side in sides:
             head_diameter(trial, cylinder, side, notes)
-    if charge is None or trial.bundle.breathing is None or notes.problems:
-        if trial.bundle.breathing is None:
-            notes.missing(f"build {trial.build.tag}: breathing", "breathing (pipes, throttles)")
-        notes.settle()
-    assert charge is not None
+    if trial.bundle.breathing is None:
+        notes.missing(f"build {trial.build.tag}: breathing", "breathing (pipes, throttles)")
+    notes.settle()
     ports = port_shapes(trial, notes)
     work = pipe_work(trial, ports, air, charge, cells or Cells(), notes)
     notes.settle()
@@ -96,7 +100,7 @@ def engine_case(
         )
         for shape in shapes
     )
-    friction = friction_of(trial, dict(lifts), notes)
+    friction = friction_of(trial, {side: lifts[side] for side in sides}, notes)
     ignition = ignition_of(trial, notes)
     if search_ignition:
         ignition = type(ignition)()

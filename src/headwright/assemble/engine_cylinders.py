@@ -203,9 +203,7 @@ def _below_deck(trial: Trial, cylinder: CylinderFacts, notes: Notes) -> float:
     fact = cylinder.below_deck
     if fact.value is not None:
         return notes.needed(fact) - cut
-    others = [
-        one.below_deck.value for one in trial.cylinders if one.below_deck.value is not None
-    ]
+    others = [one.below_deck.value for one in trial.cylinders if one.below_deck.value is not None]
     if not others:
         return notes.missing(fact.path, fact.what)
     mean = float(np.mean(others))
@@ -237,9 +235,7 @@ def _shape(
     thickness = trial.gasket_thickness.value
     if thickness is None and trial.gasket_volume and trial.gasket_volume.value:
         thickness = trial.gasket_volume.value / section
-    gap = max(
-        (thickness or 0.0) + below - (trial.deck_cut.value or 0.0), _LEAST_GAP_M
-    )
+    gap = max((thickness or 0.0) + below - (trial.deck_cut.value or 0.0), _LEAST_GAP_M)
     crevice = cylinder.crevice_volume.value or 0.0
     roof = clearance - crevice - section * gap
     if not roof > 0.1 * clearance:

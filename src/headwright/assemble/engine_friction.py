@@ -117,9 +117,7 @@ def _bearings(trial: Trial, bore: float, notes: Notes) -> tuple[Bearings, ...]:
             f"width of the {place} bearings",
             _PRACTICE,
         )
-        made.append(
-            Bearings(known.count if known else number, diameter, width, clearance, ratio)
-        )
+        made.append(Bearings(known.count if known else number, diameter, width, clearance, ratio))
     return tuple(made)
 
 

@@ -88,14 +88,14 @@ def known_fuel(record: Fuel) -> fuels.Fuel:
     else:
         total = sum(parts.values())
         made = fuels.blend(record.tag, {item: share / total for item, share in parts.items()})
-    changes: dict[str, float] = {}
-    if record.research_octane is not None:
-        changes["research_octane"] = record.research_octane.value
-    if record.motor_octane is not None:
-        changes["motor_octane"] = record.motor_octane.value
-    if record.vaporisation_heat is not None:
-        changes["heat_of_vaporisation"] = record.vaporisation_heat.value
-    return replace(made, name=record.tag, **changes)
+    research, motor, heat = record.research_octane, record.motor_octane, record.vaporisation_heat
+    return replace(
+        made,
+        name=record.tag,
+        research_octane=research.value if research else made.research_octane,
+        motor_octane=motor.value if motor else made.motor_octane,
+        heat_of_vaporisation=heat.value if heat else made.heat_of_vaporisation,
+    )
 
 
 def charge_of(trial: Trial, air: Air, notes: Notes) -> Charge | None:

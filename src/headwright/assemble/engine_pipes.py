@@ -8,7 +8,7 @@ an area change, more as a junction; plenums and silencers are volumes.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -127,7 +127,7 @@ def pipe_work(
         for number in port.serves
     }
     pieces = _pieces(breathing, flanges, notes)
-    sides = _sides(breathing, pieces)
+    sides = _sides(pieces)
     states = _states(air, charge)
     _ports(ports, states, cells, work, notes)
     ends: dict[str, list[DuctEnd]] = {}
@@ -208,7 +208,7 @@ def _pieces(breathing: Breathing, flanges: dict[str, str], notes: Notes) -> list
         )
     for index, throttle in enumerate(breathing.throttles):
         path = f"breathing {breathing.tag}: throttles[{index}]"
-        pieces.append(_throttle(throttle, breathing, place, path, notes))
+        pieces.append(_throttle(throttle, place, path, notes))
     return pieces
 
 
@@ -236,10 +236,9 @@ def _bend_loss(pipe: Pipe) -> float:
 
 
 def _throttle(
-    throttle: Throttle, breathing: Breathing, place: object, path: str, notes: Notes
+    throttle: Throttle, place: Callable[[str, str], str], path: str, notes: Notes
 ) -> _Piece:
     """A throttle as a short duct, with its venturi as a waist."""
-    assert callable(place)
     many = math.sqrt(throttle.count)
     bore = throttle.bore.value * many
     section = 0.25 * math.pi * bore**2
@@ -276,7 +275,7 @@ def _throttle(
     )
 
 
-def _sides(breathing: Breathing, pieces: list[_Piece]) -> dict[str, Side]:
+def _sides(pieces: list[_Piece]) -> dict[str, Side]:
     """Which side of the head every place lies on, found by walking out from the ports."""
     sides: dict[str, Side] = {}
     for piece in pieces:
@@ -291,7 +290,6 @@ def _sides(breathing: Breathing, pieces: list[_Piece]) -> dict[str, Side]:
             for name in (piece.start, piece.finish):
                 if name != ATMOSPHERE:
                     sides.setdefault(name, known)
-    del breathing
     return sides
 
 
@@ -432,5 +430,3 @@ def _mouths(
     exhaust = states["exhaust"]
     spent = GasState(exhaust.pressure, intake.temperature, 0.0, 1.0, 0.0)
     work.vessels += [Reservoir(OUTSIDE["intake"], intake), Reservoir(OUTSIDE["exhaust"], spent)]
-
-

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from headwright.assemble.engine_notes import Notes
@@ -67,7 +67,11 @@ def port_shapes(trial: Trial, notes: Notes) -> list[PortShape]:
                 path = f"casting {trial.casting.tag}: ports[{side} {number}]"
                 bare = Port(side=side, serves=(number,))
                 notes.stand_in(
-                    1.0, 0.0, "port_area", path, f"{side} port of cylinder {number}",
+                    1.0,
+                    0.0,
+                    "port_area",
+                    path,
+                    f"{side} port of cylinder {number}",
                     "not entered: a port of its own stands in",
                 )
                 shapes.append(_shape(trial, side, bare, len(trial.casting.ports), (number,), notes))
@@ -94,7 +98,8 @@ def _shape(
     if by_distance:
         length = max(length, by_distance[-1][0])
     if len(serves) == 1:
-        return PortShape(side, serves, _individual(trial, side, known, by_distance, length, path, named, notes), ())
+        stations = _individual(trial, side, known, by_distance, length, path, named, notes)
+        return PortShape(side, serves, stations, ())
     divider = notes.figure(
         known.divider_distance,
         USUAL_DIVIDER_SHARE * length,
@@ -183,11 +188,11 @@ def _borrowed(trial: Trial, port: Port, path: str, named: str, notes: Notes) -> 
         if casting is not trial.casting:
             why = f"as on casting {casting.tag} of the same sort"
         notes.stand_in(1.0, 0.05, "port_area", path + "stations", f"sizes of the {named}", why)
-        return replace_sizes(port, other)
+        return _with_sizes(port, other)
     return port
 
 
-def replace_sizes(port: Port, other: Port) -> Port:
+def _with_sizes(port: Port, other: Port) -> Port:
     """``port`` with the sizes of ``other`` where it has none of its own."""
     taken = {
         name: getattr(other, name)
@@ -237,4 +242,3 @@ def _spanned(points: Sequence[tuple[float, float]], length: float) -> tuple[Stat
     first = points[0][1]
     last = points[-1][1]
     return tuple(Station(at, area) for at, area in [(0.0, first), *inside, (length, last)])
-

@@ -34,7 +34,15 @@ from headwright.records.valve_gear import CamLobe
 from headwright.simulation.cycle import ValveOpening
 from headwright.simulation.network import DuctEnd
 
-__all__ = ["LiftCurve", "PortFlow", "head_diameter", "lift_curve", "port_flow", "smooth_lobe", "valve_opening"]
+__all__ = [
+    "LiftCurve",
+    "PortFlow",
+    "head_diameter",
+    "lift_curve",
+    "port_flow",
+    "smooth_lobe",
+    "valve_opening",
+]
 
 FloatArray = npt.NDArray[np.float64]
 Side = Literal["intake", "exhaust"]
@@ -123,9 +131,7 @@ def _centreline(trial: Trial, lobe: CamLobe, side: Side, at: str, notes: Notes) 
     if lobe.centreline is not None:
         return lobe.centreline.value
     if lobe.opens is not None and lobe.closes is not None:
-        near, far = (
-            (lobe.opens, lobe.closes) if side == "intake" else (lobe.closes, lobe.opens)
-        )
+        near, far = (lobe.opens, lobe.closes) if side == "intake" else (lobe.closes, lobe.opens)
         return 0.5 * (math.pi + far.value - near.value)
     if cam is not None and cam.lobe_separation is not None:
         advance = cam.advance.value if cam.advance is not None else 0.0
@@ -232,9 +238,7 @@ def port_flow(trial: Trial, side: Side, notes: Notes) -> PortFlow:
         basis = f"flow test {names}"
         if borrowed:
             basis = f"flow borrowed from castings of the same sort ({names})"
-            notes.stand_in(
-                1.0, 0.06, "port_area", path, f"{side} flow against lift", basis
-            )
+            notes.stand_in(1.0, 0.06, "port_area", path, f"{side} flow against lift", basis)
         if reverse is None:
             _assume_reverse(notes, path, side)
         notes.sources[f"{side} flow"] = basis

@@ -179,7 +179,7 @@ def record_history(
         angle = cylinder_angle(figures[number], crank_angle)
         state = states[number]
         last = int(angle * _DEGREES)
-        first = int(math.floor((angle - turn) * _DEGREES)) + 1
+        first = math.floor((angle - turn) * _DEGREES) + 1
         for degree in range(first, last + 1):
             mark = degree if degree >= 0 else degree + 720
             _write(history[number, mark], state, vessels[first_vessel + number])

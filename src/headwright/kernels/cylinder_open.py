@@ -91,7 +91,7 @@ def cylinder_angle(figures: FloatArray, crank_angle: float) -> float:
 @inlined
 def is_shut(figures: FloatArray, angle: float, turn: float) -> bool:
     """Whether both valves are shut all through a step of ``turn`` [rad] from ``angle``."""
-    return (angle >= figures[SHUTS]) | (angle + turn <= figures[OPENS])
+    return bool((angle >= figures[SHUTS]) | (angle + turn <= figures[OPENS]))
 
 
 @compiled
@@ -204,9 +204,7 @@ def advance_open(
     if engine[HEAT_MODEL] != ADIABATIC:
         temperature = vessel[VESSEL_TEMPERATURE]
         middle_volume = 0.5 * (volume + vessel[VESSEL_VOLUME])
-        h = heat_coefficient(
-            figures, engine, middle, temperature, middle_volume, _OPEN_FACTOR, 0.0
-        )
+        h = heat_coefficient(figures, engine, middle, temperature, middle_volume, _OPEN_FACTOR, 0.0)
         depth = piston_depth(figures, angle + 0.5 * turn)
         area, weighted = wall_area_sums(figures, engine, depth)
         loss = time_step * h * (area * temperature - weighted)
@@ -242,7 +240,7 @@ def advance_open(
     if middle > state[PEAK_PRESSURE]:
         state[PEAK_PRESSURE] = middle
         state[PEAK_ANGLE] = angle - TURN if angle > HALF_TURN else angle
-    return (vessel[VESSEL_MASS] > 0.0) & (vessel[VESSEL_ENERGY] > 0.0)
+    return bool((vessel[VESSEL_MASS] > 0.0) & (vessel[VESSEL_ENERGY] > 0.0))
 
 
 @compiled

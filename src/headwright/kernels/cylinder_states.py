@@ -189,4 +189,4 @@ def solve_zones(
     state[BURNED_VOLUME] = volume - unburned_volume
     state[UNBURNED_ENERGY] = enthalpy_unburned - middle * unburned_volume
     state[BURNED_ENERGY] = enthalpy_burned - middle * (volume - unburned_volume)
-    return found & (p > 0.0) & (cold > 0.0) & (hot > 0.0)
+    return bool(found & (p > 0.0) & (cold > 0.0) & (hot > 0.0))

@@ -1,0 +1,1 @@
+"""Engines against closed forms, textbook cycles and published behaviour."""

@@ -323,8 +323,8 @@ class EngineCase:
         """
         joints = list(self.joints)
         for cylinder in self.cylinders:
-            for valve in (cylinder.intake, cylinder.exhaust):
-                joints.append(_valve_joint(cylinder, valve))
+            joints += [_valve_joint(cylinder, cylinder.intake)]
+            joints += [_valve_joint(cylinder, cylinder.exhaust)]
         vessels = [*self.vessels, *(self._contents(cylinder) for cylinder in self.cylinders)]
         if not self.ducts and not any(isinstance(vessel, Reservoir) for vessel in self.vessels):
             raise QuantityError("vessels", "none", "an engine needs the open air on both sides")

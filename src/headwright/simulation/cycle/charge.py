@@ -231,4 +231,4 @@ def _network_gas(lines: FloatArray) -> GasModel:
             (CARRIED_LINE, "carried fuel"),
         )
     ]
-    return GasModel(*parts)
+    return GasModel(parts[0], parts[1], parts[2])

@@ -57,9 +57,7 @@ def shut_run(
     figures[cl.SPARK] = advance
     start = figures[cl.SHUTS] - 4.0 * math.pi
     finish = figures[cl.OPENS]
-    steps = (
-        math.ceil((finish - start) / _STEP) if history is None else history.shape[0] - 1
-    )
+    steps = math.ceil((finish - start) / _STEP) if history is None else history.shape[0] - 1
     mass = trapped[cl.TRAPPED_MASS]
     residual = mass * trapped[cl.TRAPPED_RESIDUAL]
     fuel = trapped[cl.TRAPPED_FUEL]

@@ -9,7 +9,6 @@ import numpy as np
 import numpy.typing as npt
 
 from headwright.kernels import cylinder_layout as cl
-from headwright.kernels import layout as at
 from headwright.kernels import march as clockwork
 from headwright.simulation.cycle.arrays import EngineArrays
 from headwright.simulation.cycle.case import CYCLE, EngineCase
@@ -22,7 +21,7 @@ from headwright.simulation.cycle.result import (
 from headwright.simulation.network import Reservoir
 from headwright.simulation.network.model import ends_of, vessels_of
 
-__all__ = ["FinalState", "cycle_figures", "read_speed"]
+__all__ = ["FinalState", "cycle_figures", "mass_balance", "read_speed"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -108,7 +107,9 @@ def read_speed(
         heat = max(abs(work), 1e-12)
     unaccounted = float(
         np.sum(
-            states[:, cl.NET_ENERGY] - states[:, cl.WORK] - states[:, cl.PUMPING]
+            states[:, cl.NET_ENERGY]
+            - states[:, cl.WORK]
+            - states[:, cl.PUMPING]
             - states[:, cl.HEAT]
         )
     )
@@ -142,7 +143,7 @@ def read_speed(
         converged=converged,
         averaged=averaged,
         changes=changes,
-        mass_balance=_mass_balance(case, arrays, passed),
+        mass_balance=mass_balance(case, arrays, passed),
         energy_balance=abs(unaccounted) / heat,
         steps=steps,
         cell_updates=steps * case.cells,
@@ -176,13 +177,7 @@ def _cylinder(
         fuel = float(state[cl.TRAPPED_FUEL])
         air = float(state[cl.TRAPPED_MASS] * (1.0 - state[cl.TRAPPED_RESIDUAL])) - fuel
     heat = fuel * case.charge.heating_value or abs(state[cl.WORK]) or 1.0
-    rest = (
-        state[cl.NET_ENERGY]
-        - state[cl.WORK]
-        - state[cl.PUMPING]
-        - state[cl.HEAT]
-        - gained[0]
-    )
+    rest = state[cl.NET_ENERGY] - state[cl.WORK] - state[cl.PUMPING] - state[cl.HEAT] - gained[0]
 
     def burned_at(column: int) -> float:
         angle = float(state[column])
@@ -235,13 +230,9 @@ def _exhaust_temperature(arrays: EngineArrays) -> float:
     if not mass > 0.0:
         return math.nan
     lines = arrays.constituents
-    shares = {
-        cl.AIR_LINE: air / mass,
-        cl.BURNED_LINE: burned / mass,
-        cl.CARRIED_LINE: fuel / mass,
-    }
-    mix = sum(share * lines[line] for line, share in shares.items())
-    assert isinstance(mix, np.ndarray)
+    mix = (
+        air * lines[cl.AIR_LINE] + burned * lines[cl.BURNED_LINE] + fuel * lines[cl.CARRIED_LINE]
+    ) / mass
     wanted = -float(np.sum(sums[:, cl.NET_ENTHALPY])) / mass - mix[cl.OFFSET]
     powers = np.arange(7)
     temperature = 1000.0
@@ -257,7 +248,7 @@ def _exhaust_temperature(arrays: EngineArrays) -> float:
     return float(temperature)
 
 
-def _mass_balance(case: EngineCase, arrays: EngineArrays, passed: FloatArray) -> float:
+def mass_balance(case: EngineCase, arrays: EngineArrays, passed: FloatArray) -> float:
     """Mass through the mouths over the last cycle, in less out over in [-]."""
     outside = {vessel.name for vessel in case.vessels if isinstance(vessel, Reservoir)}
     flows = [

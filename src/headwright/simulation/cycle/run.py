@@ -16,7 +16,7 @@ from headwright.kernels import layout as at
 from headwright.simulation.cycle.arrays import EngineArrays, build_engine_arrays, copy_for_run
 from headwright.simulation.cycle.case import EngineCase
 from headwright.simulation.cycle.ignition import best_ignition
-from headwright.simulation.cycle.readout import FinalState, cycle_figures, read_speed
+from headwright.simulation.cycle.readout import FinalState, cycle_figures, mass_balance, read_speed
 from headwright.simulation.cycle.result import IgnitionBasis, SpeedResult
 from headwright.simulation.cycle.stepping import march_cycle, start_clock
 
@@ -30,6 +30,10 @@ LARGEST_TURN = math.radians(0.75)
 TOLERANCE = 1e-3
 """Largest relative change of trapped mass and work, and change of the residual share, from one
 cycle to the next in a converged run."""
+
+MASS_TOLERANCE = 1e-3
+"""Largest difference between the mass that came in and the mass that went out in a cycle, over
+the former, in a converged run."""
 
 _UNSETTLED_SPAN = 4
 _LEAST_FOR_TURNS = 8
@@ -70,6 +74,9 @@ def run_speed(
         ignition: Advance to use instead of the case's [rad].
         cancelled: Asked after every cycle; True stops the run at once, unconverged.
 
+    A run is settled when trapped mass, work and residual share of every cylinder repeat within
+    ``tolerance`` and the mass through the mouths balances within :data:`MASS_TOLERANCE`.
+
     Returns:
         What the last cycle gave.
 
@@ -78,7 +85,7 @@ def run_speed(
         SimulationError: A state became impossible; names cylinder or duct, crank angle, state.
     """
     rpm = speed * 30.0 / math.pi
-    if not 100.0 <= rpm <= 25_000.0:
+    if not 99.0 <= rpm <= 25_000.0:
         raise QuantityError("speed", f"{rpm:.6g} rpm", "must be 100 to 25 000 rpm")
     begin = time.perf_counter()
     base = laid_out(case)
@@ -111,11 +118,12 @@ def run_speed(
         record.append(cycle_figures(arrays))
         if len(record) > 1:
             changes = _changes(record[-2], record[-1])
-        settled = max(changes) < tolerance and cycles >= least_cycles
+        balance = mass_balance(case, arrays, arrays.network.ends[:, at.PASSED_MASS] - before[0])
+        settled = max(changes) < tolerance and balance < MASS_TOLERANCE and cycles >= least_cycles
         stopped = cancelled is not None and cancelled()
         if settled:
             break
-        if _takes_turns(record, tolerance) and not stopped:
+        if max(changes) >= tolerance and _takes_turns(record, tolerance) and not stopped:
             span = 2
             break
         if search and cycles < most_cycles:
@@ -129,8 +137,11 @@ def run_speed(
         for _ in range(span):
             one_cycle()
         if span == 2:
-            changes = _changes(first, cycle_figures(arrays))
-            settled = max(changes) < 2.0 * tolerance
+            pair = cycle_figures(arrays)
+            pair[1] /= span
+            first[1] = 0.5 * (record[-1][1] + record[-2][1])
+            changes = _changes(first, pair)
+            settled = max(changes) < tolerance
         _average(arrays, span)
     passed_before, held_before = before
     return read_speed(
@@ -159,9 +170,7 @@ def _takes_turns(record: list[FloatArray], tolerance: float) -> bool:
     """Whether strong and weak cycles repeat in pairs, for the third time."""
     if len(record) < _LEAST_FOR_TURNS:
         return False
-    return all(
-        max(_changes(record[-place - 2], record[-place])) < tolerance for place in (1, 2, 3)
-    )
+    return all(max(_changes(record[-place - 2], record[-place])) < tolerance for place in (1, 2, 3))
 
 
 def _average(arrays: EngineArrays, span: int) -> None:
@@ -222,9 +231,7 @@ def _take_over(arrays: EngineArrays, other: EngineArrays) -> None:
     arrays.network.vessels[live] = other.network.vessels[live]
     arrays.network.vessels[:, at.VESSEL_CONDUCTANCE :] = conductance
     arrays.states[:] = other.states
-    arrays.states[:, cl.JET_SPEED] *= (
-        arrays.engine[cl.PISTON_SPEED] / other.engine[cl.PISTON_SPEED]
-    )
+    arrays.states[:, cl.JET_SPEED] *= arrays.engine[cl.PISTON_SPEED] / other.engine[cl.PISTON_SPEED]
     arrays.history[:] = other.history
 
 
@@ -273,4 +280,3 @@ def _changes(before: FloatArray, now: FloatArray) -> tuple[float, float, float]:
     work = np.max(np.abs(now[1] - before[1])) / scale
     residual = np.max(np.abs(now[2] - before[2]))
     return float(mass), float(work), float(residual)
-
