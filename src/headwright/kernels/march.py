@@ -25,7 +25,8 @@ FASTEST_FACE = 2  # largest signal speed at a face over the cell length [1/s]
 LARGEST_COURANT = 3
 NEXT_SAMPLE = 4  # time of the next sample [s]
 LAST_STEP = 5  # [s]
-CLOCK_SIZE = 6
+LAST_FASTEST = 6  # fastest signal the last step was chosen for [1/s]
+CLOCK_SIZE = 7
 
 # Places in ``counts``.
 STEPS = 0
@@ -72,9 +73,9 @@ def march(
     """Step until a time, a number of steps or a full sample buffer is reached.
 
     The time step follows from the state at the start of the step: the target Courant number
-    over the fastest signal in any cell or at any face of the step before. The first five steps
-    are shorter (a fifth of the target, growing), because an initial jump starts faster waves
-    than its two sides show.
+    over the fastest signal in any cell or at any face of the step before, raised by as much as
+    that has grown since the last step. The first ten steps grow from a tenth of the target to
+    all of it, because an initial jump starts faster waves than its two sides show.
 
     Returns:
         A status code of :mod:`headwright.kernels.layout`; ``counts[BAD_PLACE]`` says where.
@@ -86,7 +87,10 @@ def march(
         step = counts[STEPS]
         time = clock[TIME]
         speed = max(clock[FASTEST_CELL], clock[FASTEST_FACE])
-        share = min(1.0, 0.2 * (step + 1))
+        growth = speed / clock[LAST_FASTEST] if clock[LAST_FASTEST] > 0.0 else 1.0
+        clock[LAST_FASTEST] = speed
+        speed *= min(max(growth, 1.0), 1.5)
+        share = min(1.0, 0.1 * (step + 1))
         time_step = courant * share / speed if speed > 0.0 else longest_step
         time_step = min(time_step, longest_step, longest_vessel_step(vessels, vessel_kinds))
         remaining = until - time
