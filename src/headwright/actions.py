@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, cast
 
-from headwright.errors import BookError, FileFormatError, UnknownRecordError
+from headwright.errors import BookError, FileFormatError, InputError, UnknownRecordError
 from headwright.quantities import System
 from headwright.records import KINDS, Build, Casting, FlowTest, PowerPull, Record, Shop
 
@@ -37,6 +37,7 @@ __all__ = [
     "compare_revisions",
     "count_records",
     "export_to_file",
+    "fill_with_demo",
     "find_records",
     "flow_curves",
     "history_of",
@@ -162,10 +163,16 @@ def count_records(book: Book) -> dict[str, int]:
 
 
 def find_records(
-    book: Book, kind: str, words: Sequence[str] = (), *, first: int = 0, most: int = 50
+    book: Book,
+    kind: str,
+    words: Sequence[str] = (),
+    *,
+    fields: Mapping[str, str] | None = None,
+    first: int = 0,
+    most: int = 50,
 ) -> tuple[int, Sequence[Record]]:
     """Return how many records of a kind hold all of some words, and a page of them by tag."""
-    return book.search(kind, words, first=first, most=most)
+    return book.search(kind, words, fields=fields, first=first, most=most)
 
 
 def tags_of(book: Book, kind: str) -> Sequence[str]:
@@ -587,6 +594,19 @@ def pulls_to_standard(
     return [
         standardise_pull(cast("PowerPull", book.get("power_pull", tag)), standard) for tag in tags
     ]
+
+
+def fill_with_demo(book: Book) -> None:
+    """Put the demo shop into a book that is empty.
+
+    Raises:
+        InputError: there is something in the book already.
+    """
+    from headwright.demo import demo_records
+
+    if book.list(withdrawn=True):
+        raise InputError("demo: the book is not empty; the demo shop goes into a book of its own")
+    book.save_many(demo_records(), author="demo", note="the demo shop")
 
 
 def load_demo(path: str | Path) -> Literal["new", "there"]:

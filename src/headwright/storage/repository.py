@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
@@ -166,13 +166,20 @@ class Book:
             return revisions.counts(connection)
 
     def search(
-        self, kind: str, words: Sequence[str] = (), *, first: int = 0, most: int = 50
+        self,
+        kind: str,
+        words: Sequence[str] = (),
+        *,
+        fields: Mapping[str, str] | None = None,
+        first: int = 0,
+        most: int = 50,
     ) -> tuple[int, Sequence[Record]]:
         """Return a page of the records of a kind whose text holds every one of some words.
 
         Args:
             kind: their kind.
             words: each must stand somewhere in the record's tag, texts or names; case is ignored.
+            fields: texts that top-level fields must hold.
             first: how many to pass over, in the order of their tags.
             most: how many to return at most.
 
@@ -180,7 +187,9 @@ class Book:
             How many there are in all, and the page.
         """
         with self._reading() as connection:
-            total, found = revisions.search(connection, kind, words, first=first, most=most)
+            total, found = revisions.search(
+                connection, kind, words, fields=fields or {}, first=first, most=most
+            )
         return total, _to_records(found)
 
     def revision(self, kind: str, tag: str, revision: int | None = None) -> Revision:

@@ -123,11 +123,17 @@ def counts(connection: sa.Connection) -> dict[str, int]:
     """Count the records of each kind that are on the rack."""
     found = _newest(sa.select(table.c.kind), None).where(table.c.body.is_not(None)).subquery()
     query = sa.select(found.c.kind, sa.func.count()).group_by(found.c.kind)
-    return {kind: count for kind, count in connection.execute(query)}
+    return {row[0]: row[1] for row in connection.execute(query)}
 
 
 def search(
-    connection: sa.Connection, kind: str, words: Sequence[str], *, first: int, most: int
+    connection: sa.Connection,
+    kind: str,
+    words: Sequence[str],
+    *,
+    fields: Mapping[str, str],
+    first: int,
+    most: int,
 ) -> tuple[int, list[Revision]]:
     """Find the records of a kind whose body holds every word; return their count and a page.
 
@@ -140,6 +146,8 @@ def search(
         for sign in ("\\", "%", "_"):
             text = text.replace(sign, f"\\{sign}")
         query = query.where(table.c.body.like(f"%{text}%", escape="\\"))
+    for name, text in fields.items():
+        query = query.where(sa.func.json_extract(table.c.body, f"$.{name}") == text)
     total = connection.execute(
         sa.select(sa.func.count()).select_from(query.subquery())
     ).scalar_one()

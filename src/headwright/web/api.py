@@ -22,7 +22,7 @@ router = APIRouter(prefix="/api", tags=["shop book"])
 def kinds(request: Request) -> dict[str, Any]:
     """List the kinds of record and how many of each the book holds."""
     with open_book_of(request) as book:
-        counts = {kind: len(actions.list_records(book, kind)) for kind in KINDS}
+        counts = actions.count_records(book)
     return {
         "kinds": [
             {"kind": kind, "plural": KINDS[kind].plural, "count": count}

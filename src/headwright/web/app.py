@@ -19,8 +19,12 @@ from headwright.web import (
     charts_faces,
     charts_pages,
     editing,
+    editing_history,
+    first_run,
     login,
     pages,
+    photos,
+    settings,
     static_files,
     troubles,
 )
@@ -71,7 +75,11 @@ def create_app(
     app.include_router(charts_pages.router)
     app.include_router(charts_faces.router)
     app.include_router(api.router)
+    app.include_router(settings.router)
+    app.include_router(first_run.router)
     app.include_router(editing.router)
+    app.include_router(editing_history.router)
+    app.include_router(photos.router)
     app.include_router(pages.router)
     return app
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import ClassVar, cast
@@ -15,6 +15,7 @@ from headwright.views.records import ListView, RecordRow, RecordSection, RecordV
 __all__ = [
     "BuildLine",
     "CheckPage",
+    "Choice",
     "ErrorPage",
     "HomePage",
     "ListPage",
@@ -67,26 +68,39 @@ class HomePage(PageContext):
     chosen: tuple[BuildLine, ...]
     shelves: tuple[Shelf, ...]
     castings: int
+    more_builds: int = 0
 
     @classmethod
-    def of(cls, records: dict[str, Sequence[Record]]) -> HomePage:
-        """Arrange the records of every kind."""
-        shops = records["shop"]
+    def of(
+        cls, shops: Sequence[Record], builds: Sequence[Record], counts: Mapping[str, int]
+    ) -> HomePage:
+        """Arrange the shop, the first builds, and how many records there are of every kind."""
         lines = [
             BuildLine(build.tag, build.purpose, build.short_block, build.casting or "")
-            for build in (cast("Build", record) for record in records["build"])
+            for build in (cast("Build", record) for record in builds)
         ]
         return cls(
             heading=str(getattr(shops[0], "name", shops[0].tag)) if shops else "The shop book",
             waiting=tuple(line for line in lines if not line.casting),
             chosen=tuple(line for line in lines if line.casting),
             shelves=tuple(
-                Shelf(kind, model.plural.replace("_", " "), len(records[kind]))
+                Shelf(kind, model.plural.replace("_", " "), counts[kind])
                 for kind, model in KINDS.items()
-                if records[kind]
+                if counts[kind]
             ),
-            castings=len(records["casting"]),
+            castings=counts["casting"],
+            more_builds=max(0, counts["build"] - len(builds)),
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A field by which a list can be narrowed, its words, and the one chosen."""
+
+    name: str
+    label: str
+    options: tuple[str, ...]
+    chosen: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +109,19 @@ class ListPage(PageContext):
 
     template: ClassVar[str] = "list.html"
     view: ListView
+    words: str = ""
+    total: int = 0
+    first: int = 0
+    page: int = 1
+    pages: int = 1
+    choices: tuple[Choice, ...] = ()
+    withdrawn: tuple[str, ...] = ()
+
+    @property
+    def asked(self) -> dict[str, str | int]:
+        """Return what was asked for, for the links to other pages of the list."""
+        chosen = {choice.name: choice.chosen for choice in self.choices if choice.chosen}
+        return {**({"words": self.words} if self.words else {}), **chosen}
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,7 +33,7 @@ from headwright.web.security_forms import Sent, SentForm, add_cookie, form_token
 if TYPE_CHECKING:
     from headwright.storage.repository import Book
 
-__all__ = ["author_of", "remember_author", "router"]
+__all__ = ["Desk", "author_of", "remember_author", "router"]
 
 router = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 
@@ -82,7 +82,7 @@ def new_page(request: Request, word: str, query: FormQuery) -> str:
         if query.like:
             found = actions.show_record(book, kind, query.like)
             like = read_record(found.read_body())
-        desk = _Desk(request, book, kind, "", _system(query.system, book))
+        desk = Desk(request, book, kind, "", _system(query.system, book))
         desk.like = f"{query.like}:{found.revision}" if query.like else ""
         fields = fill(like, KINDS[kind], desk.system)
         if like is not None:
@@ -96,7 +96,7 @@ def edit_page(request: Request, plural: str, tag: str, query: FormQuery) -> str:
     kind = kind_named(plural)
     with open_book_of(request) as book:
         found = actions.show_record(book, kind, tag)
-        desk = _Desk(request, book, kind, tag, _system(query.system, book))
+        desk = Desk(request, book, kind, tag, _system(query.system, book))
         fields = fill(read_record(found.read_body()), KINDS[kind], desk.system)
         return desk.page(fields, base=found.revision, at=query.at)
 
@@ -106,7 +106,7 @@ def new_sent(request: Request, word: str, sent: SentForm) -> Response:
     """Put a new record into the book, or show its form again."""
     kind = kind_named(word)
     with open_book_of(request) as book:
-        return _Desk(request, book, kind, "", _system(sent["~system"], book)).take(sent)
+        return Desk(request, book, kind, "", _system(sent["~system"], book)).take(sent)
 
 
 @router.post("/{plural}/{tag}/edit", response_model=None)
@@ -114,7 +114,7 @@ def edit_sent(request: Request, plural: str, tag: str, sent: SentForm) -> Respon
     """Save a record as a new revision, or show its form again."""
     kind = kind_named(plural)
     with open_book_of(request) as book:
-        return _Desk(request, book, kind, tag, _system(sent["~system"], book)).take(sent)
+        return Desk(request, book, kind, tag, _system(sent["~system"], book)).take(sent)
 
 
 @router.get("/reading/{kind}")
@@ -153,7 +153,7 @@ def reading(request: Request, kind: str) -> str:
 def draft(request: Request, sent: SentForm) -> str:
     """Check a build as it stands in its form; nothing is saved."""
     with open_book_of(request) as book:
-        desk = _Desk(request, book, "build", sent["~of"][:64], _system(sent["~system"], book))
+        desk = Desk(request, book, "build", sent["~of"][:64], _system(sent["~system"], book))
         desk.like = sent["~like"][:80]
         part = DraftPart(heading="", draft=desk.draft_of(sent.fields, _whole(sent["~base"])))
         return render(part, frame_for(request, desk.system, None))
@@ -172,7 +172,7 @@ def _whole(text: str) -> int:
 # ------------------------------------------------------------------ at work on one record
 
 
-class _Desk:
+class Desk:
     """One form at work: what was sent, what is in the book, what to show."""
 
     def __init__(self, request: Request, book: Book, kind: str, tag: str, system: System) -> None:
@@ -415,7 +415,7 @@ class _Desk:
         return Links().to("new", self.kind)
 
 
-def _rearranged(fields: dict[str, str], doing: str, what: str, desk: _Desk) -> str:
+def _rearranged(fields: dict[str, str], doing: str, what: str, desk: Desk) -> str:
     """Put an entry into a list of the form or take one out; return where the form now opens."""
     path, _, number = what.rpartition(".") if doing != "add" else (what, "", "")
     shape = find_shape(desk.model, path)

@@ -14,7 +14,7 @@ from headwright.quantities import GLOSSARY, System, format_value
 from headwright.records.measured import PROVENANCES, Provenance
 from headwright.views.text import PROVENANCE_WORDS, figure_text
 from headwright.web.editing_fields import FIGURE_ENDINGS, entries_of, read_text_figure
-from headwright.web.editing_shapes import Shape, shapes_of
+from headwright.web.editing_shapes import Shape, find_shape, shapes_of
 
 __all__ = ["Echo", "FieldView", "GroupView", "Layout", "ListOf", "echo_of", "range_words"]
 
@@ -53,6 +53,7 @@ class FieldView:
     echo: Echo | None = None
     problems: Sequence[str] = ()
     first: bool = False
+    opened: bool = False
 
     @property
     def has_more(self) -> bool:
@@ -140,6 +141,11 @@ class Layout:
     def of(self, model: type[BaseModel], title: str, *, skip: Iterable[str] = ()) -> GroupView:
         """Return the form for a record of a model."""
         return self._group(model, "", title, skip=frozenset(skip))
+
+    def one(self, model: type[BaseModel], path: str) -> FieldView | None:
+        """Return one field by its path, for a form that asks for a few only."""
+        shape = find_shape(model, path)
+        return None if shape is None or shape.model else self._field(shape, path)
 
     def _opens(self, name: str) -> bool:
         """Tell whether a group must be open: something in it is wrong, or asked for."""

@@ -20,9 +20,14 @@ from headwright.web.book import (
 )
 from headwright.web.contexts import CheckPage, HomePage, ListPage, RankPage, RecordPage, arranged
 from headwright.web.links import Links
+from headwright.web.listing import PAGE_LENGTH, ListQuery
 from headwright.web.rendering import render
+from headwright.web.security_forms import form_token
 
 __all__ = ["router"]
+
+_MOST_BUILDS = 24
+"""Builds on the first page; the others are on theirs."""
 
 router = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 
@@ -31,9 +36,14 @@ router = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 def home(request: Request, query: PageQuery) -> str:
     """Show which builds want a casting, and what the book holds."""
     with open_book_of(request) as book:
-        records = {kind: actions.list_records(book, kind) for kind in KINDS}
+        counts = actions.count_records(book)
+        shops = actions.list_records(book, "shop")
+        builds = actions.find_records(book, "build", most=_MOST_BUILDS)[1]
         system = actions.shop_system(book)
-    return render(HomePage.of(records), frame_for(request, system, query.system, "/api/kinds"))
+    # Only an empty book's page has a form: the one that brings in the demo shop.
+    token = "" if any(counts.values()) else form_token(request)
+    frame = frame_for(request, system, query.system, "/api/kinds", token=token)
+    return render(HomePage.of(shops, builds, counts), frame)
 
 
 @router.get("/builds/{tag}/rank")
@@ -59,19 +69,38 @@ def check(request: Request, tag: str, query: PageQuery) -> str:
 
 
 @router.get("/{plural}", response_model=None)
-def list_page(request: Request, plural: str, query: PageQuery) -> str | Response:
-    """Show all records of a kind."""
+def list_page(request: Request, plural: str) -> str | Response:
+    """Show the records of a kind, fifty to a page, narrowed by words and choices."""
     kind = kind_named(plural)
     model = KINDS[kind]
+    query = ListQuery.of(request, kind)
     if plural != model.plural:
         return RedirectResponse(Links(query.system).to(model.plural), status_code=308)
     with open_book_of(request) as book:
-        records = actions.list_records(book, kind)
+        total, records = actions.find_records(
+            book,
+            kind,
+            query.words.split(),
+            fields=query.chosen,
+            first=(query.page - 1) * PAGE_LENGTH,
+            most=PAGE_LENGTH,
+        )
+        gone = actions.withdrawn_tags(book, kind)
         system = actions.shop_system(book)
-    frame = frame_for(request, system, query.system, Links().to("api", plural))
-    view = list_view(kind, records, frame.system)
-    words = model.plural.replace("_", " ").capitalize()
-    return render(ListPage(heading=words, view=view), frame)
+    page = ListPage(
+        heading=model.plural.replace("_", " ").capitalize(),
+        view=list_view(kind, records, query.system or system),
+        words=query.words,
+        total=total,
+        first=(query.page - 1) * PAGE_LENGTH,
+        page=query.page,
+        pages=max(1, -(-total // PAGE_LENGTH)),
+        choices=query.choices,
+        withdrawn=tuple(gone),
+    )
+    asked = {**page.asked, **({"page": query.page} if query.page > 1 else {})}
+    frame = frame_for(request, system, query.system, Links().to("api", plural), asked)
+    return render(page, frame)
 
 
 @router.get("/{plural}/{tag}", response_model=None)

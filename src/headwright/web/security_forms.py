@@ -41,6 +41,10 @@ class Sent:
         """Return the text of a field, empty where it was not sent."""
         return self.fields.get(name, "")
 
+    def with_fields(self, fields: dict[str, str]) -> Sent:
+        """Return the form with other fields put over its own."""
+        return Sent({**self.fields, **fields}, self.files)
+
     def __contains__(self, name: object) -> bool:
         """Tell whether a field was sent."""
         return name in self.fields

@@ -1,0 +1,69 @@
+"""What may be asked of a list: units, words to look for, choices to narrow it by, a page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Self, cast
+
+from fastapi import Request
+from starlette.exceptions import HTTPException
+
+from headwright.quantities import System
+from headwright.records import KINDS
+from headwright.web.contexts import Choice
+from headwright.web.editing_shapes import shapes_of
+
+__all__ = ["PAGE_LENGTH", "ListQuery"]
+
+PAGE_LENGTH: Final = 50
+_LONGEST: Final = 200
+_LAST_PAGE: Final = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class ListQuery:
+    """A question put to a list."""
+
+    system: System | None
+    words: str
+    page: int
+    choices: tuple[Choice, ...]
+
+    @property
+    def chosen(self) -> dict[str, str]:
+        """Return the fields that were narrowed, with what they must hold."""
+        return {choice.name: choice.chosen for choice in self.choices if choice.chosen}
+
+    @classmethod
+    def of(cls, request: Request, kind: str) -> Self:
+        """Read the question from the address.
+
+        Raises:
+            HTTPException: 400, it cannot be put to this list.
+        """
+        shapes = {
+            shape.name: shape
+            for shape in shapes_of(KINDS[kind])
+            if shape.sort == "choice" and shape.default is None
+        }
+        asked = dict(request.query_params)
+        for name in asked:
+            if name not in {"system", "words", "page", *shapes}:
+                raise HTTPException(400, f"{name[:60]}: no such question can be put to this page")
+        system = asked.get("system")
+        if system not in {None, "inch", "metric"}:
+            raise HTTPException(400, "system: must be inch or metric")
+        words = asked.get("words", "").strip()
+        if len(words) > _LONGEST:
+            raise HTTPException(400, f"words: at most {_LONGEST} characters")
+        page = asked.get("page", "1")
+        if not (page.isascii() and page.isdecimal() and 1 <= int(page[:9]) <= _LAST_PAGE):
+            raise HTTPException(400, "page: must be a whole number from 1")
+        choices = []
+        for name, shape in shapes.items():
+            said = asked.get(name, "")
+            if said and said not in shape.options:
+                options = ", ".join(shape.options)
+                raise HTTPException(400, f"{name}: must be one of: {options}")
+            choices.append(Choice(name, shape.label, shape.options, said))
+        return cls(cast("System | None", system), words, int(page[:9]), tuple(choices))
