@@ -123,6 +123,7 @@ def line_chart(
     lines: Sequence[Line],
     *,
     marks: Sequence[Mark] = (),
+    levels: Sequence[Mark] = (),
     height: int = 300,
     description: str = "",
 ) -> Figure:
@@ -135,6 +136,7 @@ def line_chart(
         up: the vertical axis.
         lines: at most :data:`LARGEST_SERIES`.
         marks: places to name on the horizontal axis.
+        levels: places to name on the vertical axis, such as a limit.
         height: of the plot, in pixels.
         description: what is shown in words; written from the lines when left out.
 
@@ -180,7 +182,7 @@ def line_chart(
     ]
     main: dict[str, Any] = {"data": {"values": values}, "encoding": encoding, "layer": layers}
     spec = _whole(height)
-    spec["layer"] = [main, *_marked_places(marks, across)]
+    spec["layer"] = [main, *_marked_places(marks, across), *_marked_levels(levels, up)]
     return Figure(name, title, description or _in_words(title, across, up, lines), spec)
 
 
@@ -308,6 +310,35 @@ def _marked_places(marks: Sequence[Mark], across: Axis) -> list[dict[str, Any]]:
                 "color": "var(--soft)",
             },
             "encoding": {"x": x, "y": {"value": 0}, "text": {"field": "words"}},
+        },
+    ]
+
+
+def _marked_levels(levels: Sequence[Mark], up: Axis) -> list[dict[str, Any]]:
+    if not levels:
+        return []
+    data = {"values": [{"y": level.place, "words": level.words} for level in levels]}
+    y = {"field": "y", "type": "quantitative", **_axis(up)}
+    words = {
+        "type": "text",
+        "align": "right",
+        "baseline": "bottom",
+        "dx": -4,
+        "dy": -3,
+        "fontSize": 11,
+        "color": "var(--soft)",
+    }
+    right = {"value": "width"}
+    return [
+        {
+            "data": data,
+            "mark": {"type": "rule", "color": "var(--soft)", "strokeDash": [5, 3]},
+            "encoding": {"y": y},
+        },
+        {
+            "data": data,
+            "mark": words,
+            "encoding": {"y": y, "x": right, "text": {"field": "words"}},
         },
     ]
 

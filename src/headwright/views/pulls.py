@@ -204,7 +204,14 @@ def against_model(
         return None
     table = FigureTable(
         f"Engine model against {pull.pull.tag}",
-        ("Speed", "Torque, model", "measured", "Power, model", "measured", "Model is off by"),
+        (
+            "Speed",
+            "Torque, model",
+            "Torque, measured",
+            "Power, model",
+            "Power, measured",
+            "Model is off by",
+        ),
         tuple(rows),
     )
     mean = sum(shares) / len(shares)

@@ -18,9 +18,11 @@ from headwright.web import (
     charts,
     charts_faces,
     charts_pages,
+    charts_power,
     editing,
     editing_history,
     first_run,
+    jobs_pages,
     login,
     pages,
     photos,
@@ -61,6 +63,7 @@ def create_app(
         docs_url=None,
         redoc_url=None,
         openapi_url="/api/openapi.json",
+        lifespan=jobs_pages.lifespan,
     )
     app.state.book_path = book_path
     app.state.access = access
@@ -74,6 +77,10 @@ def create_app(
     app.include_router(charts_pages.data_router)
     app.include_router(charts_pages.router)
     app.include_router(charts_faces.router)
+    app.include_router(charts_power.data_router)
+    app.include_router(charts_power.router)
+    app.include_router(jobs_pages.data_router)
+    app.include_router(jobs_pages.router)
     app.include_router(api.router)
     app.include_router(settings.router)
     app.include_router(first_run.router)
