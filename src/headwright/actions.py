@@ -396,12 +396,23 @@ def _bundle_of(book: Book, build: Build) -> Bundle:
     )
 
 
-def rank_build(book: Book, tag: str) -> Ranking:
+def rank_build(
+    book: Book,
+    tag: str,
+    *,
+    engine: bool = False,
+    threads: int = 2,
+    told: Callable[[str], None] | None = None,
+) -> Ranking:
     """Rank every casting in the book for a build, best first.
 
     Args:
         book: the open book.
         tag: the build's tag.
+        engine: run the engine model for the castings that fit, at the speeds that decide; what
+            was run before is found beside the book.
+        threads: speeds run at the same time.
+        told: told the tag of each casting before its engine is run.
 
     Raises:
         UnknownRecordError: no such build.
@@ -410,7 +421,18 @@ def rank_build(book: Book, tag: str) -> Ranking:
     from headwright.studies.rank import rank
 
     bundle = _bundle(book, tag)
-    return rank(bundle, bundle.rack)
+    if not engine:
+        return rank(bundle, bundle.rack)
+    from headwright.studies.power import deciding_speeds
+
+    speeds = deciding_speeds(bundle.build)
+
+    def run_engine(trial: Trial) -> PowerCurve:
+        if told is not None:
+            told(trial.casting.tag)
+        return _run_or_find(book, trial, speeds, threads)
+
+    return rank(bundle, bundle.rack, run_engine=run_engine)
 
 
 def check_build(book: Book, tag: str) -> CheckReport:
@@ -478,10 +500,21 @@ def power_of_build(
         RecordError: with every figure the model cannot do without.
         SimulationError: the model broke down.
     """
+    trial, speeds = _power_question(book, tag, casting, low, high, step)
+    return _run_or_find(book, trial, speeds, threads, progress, cancelled)
+
+
+def _run_or_find(
+    book: Book,
+    trial: Trial,
+    speeds: tuple[float, ...],
+    threads: int,
+    progress: Callable[[int, int], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> PowerCurve:
     from headwright.storage.kept_results import keep_result
     from headwright.studies.power import power_curve
 
-    trial, speeds = _power_question(book, tag, casting, low, high, step)
     kept = _kept_power(book, trial, speeds)
     if kept is not None:
         return kept

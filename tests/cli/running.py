@@ -27,7 +27,7 @@ __all__ = [
 
 SUFFIXES = tuple(
     {dimension.json_suffix for dimension in DIMENSIONS.values()} - {""}
-    | {"_bytes", "_probability", "_dof"}
+    | {"_bytes", "_probability", "_dof", "_rpm"}
 )
 BESIDE_UNIT = frozenset({"value", "uncertainty", "readings", "values", "dof"})
 BESIDE_QUANTITY = frozenset({"value", "uncertainty", "margin", "limit"})
@@ -42,6 +42,9 @@ PLAIN = frozenset(
         "measured_share", "score", "compression_ratio", "compression_ratio_uncertainty",
         "trapped_compression_ratio", "trapped_compression_ratio_uncertainty", "mach_index",
         "mach_index_uncertainty", "probability_of_breach", "dof",
+        # the engine model
+        "volumetric_efficiency", "trapped_residual", "knock_margin", "cylinder_spread", "cycles",
+        "mass_balance", "energy_balance", "intake_peak_mach",
     }
 )  # fmt: skip
 

@@ -24,7 +24,7 @@ ORDER = ("good", "close", "unknown", "fails")
 class TestRank:
     @pytest.mark.parametrize("build", BUILDS)
     def test_json(self, run: Run, build: str) -> None:
-        found = document(run("rank", build, "--json"))
+        found = document(run("rank", "--quick", build, "--json"))
         assert found["build"] == build
         assert list(bare_numbers(found)) == []
         ranking = found["ranking"]
@@ -43,8 +43,8 @@ class TestRank:
         assert "estimate" in found["caution"]
 
     def test_words(self, run: Run) -> None:
-        text = run("rank", MAIN_BUILD).stdout
-        found = document(run("rank", MAIN_BUILD, "--json"))
+        text = run("rank", "--quick", MAIN_BUILD).stdout
+        found = document(run("rank", "--quick", MAIN_BUILD, "--json"))
         places = [text.index(f" {item['casting']} ") for item in found["ranking"]]
         assert places == sorted(places)
         assert "Build on " in text
@@ -52,14 +52,14 @@ class TestRank:
         assert "estimate from the records, to be verified" in text
 
     def test_all_findings_on_demand(self, run: Run) -> None:
-        short = run("rank", MAIN_BUILD).stdout
-        long = run("rank", MAIN_BUILD, "--all").stdout
+        short = run("rank", "--quick", MAIN_BUILD).stdout
+        long = run("rank", "--quick", MAIN_BUILD, "--all").stdout
         assert len(long) > 2 * len(short)
         assert "Mean piston speed" in long
 
     def test_unknown_build(self, run: Run) -> None:
-        assert "no build 'X' in the book" in complaint("rank", "X", "--json")
-        assert "there is a casting of that tag" in complaint("rank", "EI-03")
+        assert "no build 'X' in the book" in complaint("rank", "--quick", "X", "--json")
+        assert "there is a casting of that tag" in complaint("rank", "--quick", "EI-03")
 
     def test_nothing_fits(self, run: Run, book: Path) -> None:
         """The code for failing findings, with the same document on standard output."""
@@ -70,16 +70,16 @@ class TestRank:
             for casting in opened.records("casting"):
                 if casting.tag not in {"EI-07", "EI-22"}:
                     opened.withdraw("casting", casting.tag, author="test")
-        found = document(run("rank", MAIN_BUILD, "--json", code=1))
+        found = document(run("rank", "--quick", MAIN_BUILD, "--json", code=1))
         assert {item["verdict"] for item in found["ranking"]} == {"fails"}
-        assert "No casting in the book fits" in run("rank", MAIN_BUILD, code=1).stdout
+        assert "No casting in the book fits" in run("rank", "--quick", MAIN_BUILD, code=1).stdout
 
     def test_an_empty_rack(self, run: Run, book: Path) -> None:
         with actions.open_book(book) as opened:
             for casting in opened.records("casting"):
                 opened.withdraw("casting", casting.tag, author="test")
-        assert document(run("rank", MAIN_BUILD, "--json"))["ranking"] == []
-        assert "There is no casting in the book." in run("rank", MAIN_BUILD).stdout
+        assert document(run("rank", "--quick", MAIN_BUILD, "--json"))["ranking"] == []
+        assert "There is no casting in the book." in run("rank", "--quick", MAIN_BUILD).stdout
 
 
 class TestCheck:
@@ -109,7 +109,7 @@ class TestCheck:
 
     def test_unknown_names_what_to_measure(self, run: Run) -> None:
         """Unknown is a verdict of its own; every one of them names what settles it."""
-        ranking = document(run("rank", MAIN_BUILD, "--json"))["ranking"]
+        ranking = document(run("rank", "--quick", MAIN_BUILD, "--json"))["ranking"]
         unknown = [
             finding
             for item in ranking
@@ -128,7 +128,7 @@ class TestCheck:
             body = opened.get("build", "sprint-2025").to_body()
             opened.save(read_record({**body, "tag": "B-1", "short_block": "NONE"}), author="t")
             opened.save(read_record({**body, "tag": "B-2", "casting": "NONE"}), author="t")
-        for words in (("check", "B-1"), ("rank", "B-1"), ("check", "B-2")):
+        for words in (("check", "B-1"), ("rank", "--quick", "B-1"), ("check", "B-2")):
             assert "NONE" in complaint(*words, "--json")
 
 
@@ -136,7 +136,9 @@ class TestDemo:
     def test_leaves_its_book_in_the_folder_and_nothing_elsewhere(self, tmp_path: Path) -> None:
         invoke("demo", "shop")
         found = {Path(name).as_posix() for name in tree(tmp_path)}
-        assert found == {"home", "here", "here/shop", "here/shop/demo-shop.db"}
+        kept = {name for name in found if name.startswith("here/shop/demo-shop.db.results")}
+        assert found - kept == {"home", "here", "here/shop", "here/shop/demo-shop.db"}
+        assert kept, "the engine model's results are kept beside the book"
         with Book.open("shop/demo-shop.db") as book:
             assert book.verify() == []
 
@@ -206,7 +208,7 @@ class TestTerminals:
     @pytest.mark.parametrize(
         "words",
         [
-            ("rank", "sprint-1500", "--all"), ("check", "sprint-2025", "--all"),
+            ("rank", "--quick", "sprint-1500", "--all"), ("check", "sprint-2025", "--all"),
             ("list", "castings"), ("show", "casting", "EI-03"),
         ],
     )  # fmt: skip
@@ -220,7 +222,7 @@ class TestTerminals:
     @pytest.mark.parametrize("columns", ["0", "1", "-5", "wide", ""])
     def test_odd_widths(self, run: Run, monkeypatch: pytest.MonkeyPatch, columns: str) -> None:
         monkeypatch.setenv("COLUMNS", columns)
-        text = run("rank", "sprint-1500").stdout
+        text = run("rank", "--quick", "sprint-1500").stdout
         assert "EI-03" in text
 
     def test_figures_are_there_in_a_narrow_terminal(
@@ -229,7 +231,7 @@ class TestTerminals:
         found: dict[int, set[str]] = {}
         for columns in (60, 120):
             monkeypatch.setenv("COLUMNS", str(columns))
-            text = " ".join(run("rank", "sprint-1500").stdout.split())
+            text = " ".join(run("rank", "--quick", "sprint-1500").stdout.split())
             found[columns] = set(re.findall(r"\d\.\d{3,4} ?± ?\d\.\d{3,4}", text))
         assert {item.replace(" ", "") for item in found[60]} >= {
             item.replace(" ", "") for item in found[120]
@@ -241,14 +243,14 @@ class TestTerminals:
     ) -> None:
         """Half a figure reads as another figure."""
         monkeypatch.setenv("COLUMNS", "300")
-        whole = set(re.findall(r"\d+\.\d+", run("rank", "sprint-1500").stdout))
+        whole = set(re.findall(r"\d+\.\d+", run("rank", "--quick", "sprint-1500").stdout))
         monkeypatch.setenv("COLUMNS", str(columns))
-        assert set(re.findall(r"\d+\.\d+", run("rank", "sprint-1500").stdout)) == whole
+        assert set(re.findall(r"\d+\.\d+", run("rank", "--quick", "sprint-1500").stdout)) == whole
 
     def test_signs_stand_where_colour_does(self, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
         """Without colour every verdict still has its sign, and no escape sequence is printed."""
         monkeypatch.setenv("NO_COLOR", "1")
-        text = run("rank", "sprint-1500").stdout
+        text = run("rank", "--quick", "sprint-1500").stdout
         assert "\x1b" not in text
         for sign, words in (("+", "fits"), ("~", "fits, close"), ("x", "does not fit")):
             assert f"{sign} {words}" in text
@@ -258,12 +260,16 @@ class TestTerminals:
             body: dict[str, Any] = opened.get("casting", "EI-03").to_body()
             body.update(sort="[bold]early[/] \u202e \x1b"[:-1], family="[link=x]Sallowick[/link]")
             opened.save(read_record(body), author="[red]me[/]")
-        for words in (("list", "castings"), ("show", "casting", "EI-03"), ("rank", "sprint-1500")):
+        for words in (
+            ("list", "castings"),
+            ("show", "casting", "EI-03"),
+            ("rank", "--quick", "sprint-1500"),
+        ):
             assert "[bold]early[/]" in " ".join(run(*words).stdout.split())
         assert "[red]me[/]" in run("history", "casting", "EI-03").stdout
 
 
 def test_json_has_no_figures_that_are_not_finite(run: Run) -> None:
-    text = run("rank", MAIN_BUILD, "--json").stdout
+    text = run("rank", "--quick", MAIN_BUILD, "--json").stdout
     assert not re.search(r"\b(NaN|Infinity)\b", text)
     json.loads(text)

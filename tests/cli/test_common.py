@@ -81,7 +81,7 @@ class TestWhichBook:
         file = tmp_path / "x.db"
         file.write_bytes(content)
         for words in (
-            ("list",), ("rank", "B"), ("check", "B"), ("show", "casting", "C"),
+            ("list",), ("rank", "--quick", "B"), ("check", "B"), ("show", "casting", "C"),
             ("history", "casting", "C"), ("export", "o.toml"), ("backup", "o.zip"),
             ("import", "o.toml"), ("serve",), ("sheet", "casting", "o.csv"),
         ):  # fmt: skip

@@ -333,11 +333,11 @@ def test_records_that_refer_to_nothing_are_kept_and_told_of_when_used(
     file.write_text(json.dumps({**body, "tag": "B-9", "casting": "GONE"}), encoding="utf-8")
     invoke("import", file, "--book", book)
     assert "GONE" in complaint("check", "B-9", "--book", book)
-    assert "GONE" in complaint("rank", "B-9", "--book", book)
+    assert "GONE" in complaint("rank", "--quick", "B-9", "--book", book)
     flow = records_of("flow_test")[0].to_body()
     file.write_text(json.dumps({**flow, "tag": "FT-9", "casting": "GONE"}), encoding="utf-8")
     invoke("import", file, "--book", book)
     invoke("show", "flow_test", "FT-9", "--book", book)
-    invoke("rank", "sprint-1500", "--book", book)
+    invoke("rank", "--quick", "sprint-1500", "--book", book)
     with actions.open_book(book) as opened:
         assert opened.verify() == []

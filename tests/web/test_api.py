@@ -24,8 +24,8 @@ def said_by_the_terminal(book: Path, *words: str) -> object:
 @pytest.mark.parametrize(
     ("address", "command"),
     [
-        ("/api/builds/sprint-1500/rank", ("rank", "sprint-1500")),
-        ("/api/builds/launch-1535/rank", ("rank", "launch-1535")),
+        ("/api/builds/sprint-1500/rank", ("rank", "--quick", "sprint-1500")),
+        ("/api/builds/launch-1535/rank", ("rank", "--quick", "launch-1535")),
         ("/api/builds/sprint-2025/check", ("check", "sprint-2025")),
         ("/api/builds/keep-my-head/check", ("check", "keep-my-head")),
         ("/api/castings/EI-03", ("show", "casting", "EI-03")),

@@ -18,6 +18,7 @@ from headwright.cli.common import (
     json_option,
     print_json,
     speaks_plainly,
+    telling,
 )
 
 __all__ = ["check_command", "demo_command", "rank_command", "serve_command"]
@@ -28,14 +29,24 @@ __all__ = ["check_command", "demo_command", "rank_command", "serve_command"]
 @book_option
 @json_option
 @click.option("--all", "show_all", is_flag=True, help="Show the findings of every casting.")
+@click.option(
+    "--quick", is_flag=True, help="Leave the engine model out; the steady estimate orders them."
+)
 @speaks_plainly
-def rank_command(build: str, book: Path | None, as_json: bool, show_all: bool) -> None:
-    """Rank every casting in the book for BUILD: does it fit, what must be cut, what is left."""
+def rank_command(build: str, book: Path | None, as_json: bool, show_all: bool, quick: bool) -> None:
+    """Rank every casting in the book for BUILD: does it fit, what must be cut, what is left.
+
+    The engine model is run for the castings that fit; --quick leaves it out.
+    """
     from headwright import actions
     from headwright.views.ranking import ranking_json, ranking_view
 
     with actions.open_book(book or default_book()) as shop_book:
-        ranking = actions.rank_build(shop_book, build)
+        if quick:
+            ranking = actions.rank_build(shop_book, build)
+        else:
+            with telling() as told:
+                ranking = actions.rank_build(shop_book, build, engine=True, told=told)
         system = actions.shop_system(shop_book)
     if as_json:
         print_json(ranking_json(ranking))
@@ -86,7 +97,8 @@ def demo_command(folder: Path, as_json: bool) -> None:
     path = folder / "demo-shop.db"
     actions.load_demo(path)
     with actions.open_book(path) as shop_book:
-        ranking = actions.rank_build(shop_book, MAIN_BUILD)
+        with telling() as told:
+            ranking = actions.rank_build(shop_book, MAIN_BUILD, engine=True, told=told)
         system = actions.shop_system(shop_book)
     if as_json:
         print_json(ranking_json(ranking))

@@ -6,7 +6,8 @@ import getpass
 import json
 import os
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from functools import wraps
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NoReturn, ParamSpec
@@ -29,6 +30,7 @@ __all__ = [
     "json_option",
     "print_json",
     "speaks_plainly",
+    "telling",
 ]
 
 FINDINGS_FAIL: Final = 1
@@ -112,6 +114,13 @@ def _check_words(arguments: Mapping[str, object]) -> None:
         for word in given if isinstance(given, tuple) else (given,):
             if isinstance(word, str) and any("\ud800" <= char <= "\udfff" for char in word):
                 raise InputError(f"{name}: {ascii(word)[:60]} is not text in UTF-8")
+
+
+@contextmanager
+def telling() -> Iterator[Callable[[str], None]]:
+    """Show on standard error which casting's engine is being run, while it is."""
+    with console(to_stderr=True).status("engine model") as status:
+        yield lambda tag: status.update(f"engine model: {tag}")
 
 
 def speaks_plainly(command: Callable[Arguments, None]) -> Callable[Arguments, None]:

@@ -51,7 +51,9 @@ def _bar() -> Iterator[Callable[[int, int], None]]:
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
-    with Progress(*columns, console=console(to_stderr=True), transient=True) as progress:
+    errors = console(to_stderr=True)
+    silent = not errors.is_terminal
+    with Progress(*columns, console=errors, transient=True, disable=silent) as progress:
         task = progress.add_task("engine speeds", total=None)
 
         def tell(done: int, wanted: int) -> None:
@@ -102,6 +104,7 @@ def power_command(
     from headwright import actions
     from headwright.views.power import power_json, power_view
 
+    speeds = {"low": _speed(low), "high": _speed(high), "step": _speed(step)}
     with actions.open_book(book or default_book()) as shop_book:
         system = actions.shop_system(shop_book)
         with _stop_asked() as cancelled, _bar() as progress:
@@ -109,9 +112,7 @@ def power_command(
                 shop_book,
                 build,
                 casting=casting,
-                low=_speed(low),
-                high=_speed(high),
-                step=_speed(step),
+                **speeds,
                 threads=threads,
                 progress=progress,
                 cancelled=cancelled,

@@ -129,7 +129,8 @@ def _ranking_table(view: RankingView) -> Table:
             str(item.place),
             escape(item.casting),
             _styled(f"{item.mark} {item.verdict_words}", item.verdict),
-            *(_tight(figure) for figure in _measures(item)),
+            *(_tight(figure) for figure in _measures(item)[:-1]),
+            _tight(item.power) + ("*" if item.power_is_steady else ""),
             _tight_chance(item.holds),
             item.grade,
         )
@@ -149,6 +150,7 @@ def _print_reasons(console: Console, candidate: CandidateView, *, with_figures: 
         lines.append(candidate.cut_note)
     lines.extend(candidate.reasons)
     lines.extend(candidate.breathing_notes)
+    lines.append(f"power: {candidate.power_basis}")
     lines.append(f"breathing: {candidate.breathing_basis}")
     lines.append(f"evidence {candidate.evidence}")
     for line in lines:

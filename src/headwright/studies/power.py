@@ -29,6 +29,7 @@ __all__ = [
     "PowerCurve",
     "PowerPoint",
     "curve_from_body",
+    "deciding_speeds",
     "input_hash",
     "power_curve",
     "speed_range",
@@ -197,6 +198,23 @@ def speed_range(
     if step is None:
         step = max(50.0 * rpm, math.ceil((high - low) / 14.0 / (50.0 * rpm) - 1e-6) * 50.0 * rpm)
     return speed_steps(low, high, step)
+
+
+def deciding_speeds(build: Build) -> tuple[float, ...]:
+    """Return the few speeds a ranking is decided at: the working range's ends and middle, the top.
+
+    Without a working range: four speeds up to the highest wanted.
+    """
+    targets = build.targets
+    low, high = targets.working_speed_low, targets.working_speed_high
+    if low is not None and high is not None:
+        speeds = {low.value, 0.5 * (low.value + high.value), high.value}
+        if targets.maximum_speed is not None:
+            speeds.add(targets.maximum_speed.value)
+        return tuple(sorted(speeds))
+    whole = speed_range(build, None, None, None)
+    step = max(1, (len(whole) - 1) // 3)
+    return tuple(sorted({*whole[::step], whole[-1]}))
 
 
 def _rpm(speed: float) -> str:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
-from headwright.assemble import Bundle, Derived, make_trial
+from headwright.assemble import Bundle, Derived, Trial, make_trial
 from headwright.checks import VERDICTS, Finding, Verdict, run_checks, worst
 from headwright.checks.cylinders import mean_of
 from headwright.checks.layout import thickness_left
 from headwright.checks.volumes import trapped_compression
+from headwright.errors import HeadwrightError
 from headwright.records import Casting
+from headwright.records.build import Targets
 from headwright.studies.breathing_estimate import BreathingEstimate, estimate_breathing
 from headwright.studies.evidence import (
     Evidence,
@@ -21,13 +23,21 @@ from headwright.studies.evidence import (
     measure_next,
 )
 from headwright.studies.head_cut import NeededCut, needed_cut, with_cut
+from headwright.studies.power import PowerCurve
 
 __all__ = ["Candidate", "JointSuggestion", "Ranking", "rank", "rank_one"]
+
+RunEngine = Callable[[Trial], PowerCurve]
+"""Runs the engine model of a trial over the speeds that matter."""
 
 MOST_SUGGESTIONS: Final = 8
 BREACH_WEIGHT: Final = 0.5
 """How much of the power a breached check is reckoned to cost: half, because what is found before
 cutting can mostly be mended, with a smaller valve or an offset guide. Own judgement, no source."""
+
+MODEL_SPREAD: Final = 0.08
+"""Relative standard uncertainty of the engine model's power before it is held to the shop's own
+pulls. Own judgement, no source."""
 
 TRIMMED: Final = frozenset({"compression", "compression_spread"})
 """Checks that the cut was solved for: the shop pours again after cutting and trims to the target,
@@ -42,11 +52,13 @@ class Candidate:
     """One casting judged for one build.
 
     ``holds`` is the probability that the check most likely to be breached holds, compression apart
-    (see ``TRIMMED``); None where something needed is unknown. The breathing estimate orders
-    candidates but does not enter the verdict. All derived figures are SI.
+    (see ``TRIMMED``); None where something needed is unknown. ``curve`` is the engine model's, run
+    for castings that fit; ``curve_trouble`` says why it could not be run. Power orders candidates
+    but does not enter the verdict. All derived figures are SI.
     """
 
     casting: Casting
+    targets: Targets
     verdict: Verdict
     reasons: tuple[str, ...]
     cut: NeededCut
@@ -60,11 +72,21 @@ class Candidate:
     evidence: Evidence
     breathing: BreathingEstimate
     measure_next: tuple[Suggestion, ...]
+    curve: PowerCurve | None = None
+    curve_trouble: str = ""
 
     @property
     def fits(self) -> bool:
         """Tell whether nothing fails and nothing needed is unknown."""
         return self.verdict in {"good", "close"}
+
+    @property
+    def power(self) -> Derived:
+        """Return the power to go by [W]: the engine model's where it was run, else the estimate."""
+        if self.curve is None:
+            return self.breathing.power
+        value = self.curve.peak_power.power
+        return Derived("power", value, abs(value) * MODEL_SPREAD, self.breathing.power.facts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,20 +105,38 @@ class Ranking:
     measure_next: tuple[JointSuggestion, ...]
 
 
-def rank(bundle: Bundle, castings: Sequence[Casting]) -> Ranking:
+def rank(
+    bundle: Bundle, castings: Sequence[Casting], *, run_engine: RunEngine | None = None
+) -> Ranking:
     """Rank castings for a build, best first.
 
     The order: those that fit (good or close), then those of which too little is known, then those
-    that fail (fewest failures first); within each, by the power the breathing estimate allows,
-    less half of it times the probability that the weakest check is breached; then by the breathing
-    speed and the metal left. Every figure behind it is an estimate to be verified on the engine.
+    that fail (fewest failures first); within each, by the power over the working range (from the
+    engine model where it was run, else what the breathing estimate allows), less half of it times
+    the probability that the weakest check is breached; then by the breathing speed and the metal
+    left. Every figure behind it is an estimate to be verified on the engine.
 
     Args:
         bundle: the build with its records; its own casting, if it has one, does not matter.
         castings: the rack.
+        run_engine: runs the engine model of a trial; None leaves the breathing estimate alone.
     """
-    candidates = sorted((rank_one(bundle, casting) for casting in castings), key=_order)
+    pairs = [judge_casting(bundle, casting) for casting in castings]
+    if run_engine is not None:
+        pairs = [(_with_engine(item, trial, run_engine), trial) for item, trial in pairs]
+    candidates = sorted((item for item, _ in pairs), key=_order)
     return Ranking(bundle, tuple(candidates), _next_for_all(candidates))
+
+
+def _with_engine(candidate: Candidate, trial: Trial, run_engine: RunEngine) -> Candidate:
+    """Run the engine model for a casting that fits; say why where it cannot be run."""
+    if not candidate.fits:
+        return candidate
+    try:
+        curve = run_engine(trial)
+    except HeadwrightError as error:
+        return replace(candidate, curve_trouble=str(error))
+    return replace(candidate, curve=curve) if curve.points else candidate
 
 
 def _next_for_all(candidates: Sequence[Candidate]) -> tuple[JointSuggestion, ...]:
@@ -119,6 +159,11 @@ def _next_for_all(candidates: Sequence[Candidate]) -> tuple[JointSuggestion, ...
 
 def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
     """Judge one casting for a build, cut as the target compression needs it."""
+    return judge_casting(bundle, casting)[0]
+
+
+def judge_casting(bundle: Bundle, casting: Casting) -> tuple[Candidate, Trial]:
+    """Judge one casting as :func:`rank_one` does, and return the trial it was judged by."""
     plain = make_trial(bundle.on(casting))
     cut = needed_cut(plain)
     trial = with_cut(plain, cut)
@@ -126,8 +171,9 @@ def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
     breathing = estimate_breathing(trial)
     findings = (*checked, *breathing.findings)
     verdict = worst(checked)
-    return Candidate(
+    candidate = Candidate(
         casting=casting,
+        targets=bundle.build.targets,
         verdict=verdict,
         reasons=_reasons(checked),
         cut=cut,
@@ -144,10 +190,22 @@ def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
         breathing=breathing,
         measure_next=measure_next(findings),
     )
+    return candidate, trial
+
+
+def _power_wanted(candidate: Candidate) -> float:
+    """Return the mean power over the working range, or the peak where no range is given [W]."""
+    targets, curve = candidate.targets, candidate.curve
+    low, high = targets.working_speed_low, targets.working_speed_high
+    if curve is not None and low is not None and high is not None:
+        torque = curve.mean_torque(low.value, high.value)
+        if torque is not None:
+            return torque * 0.5 * (low.value + high.value)
+    return candidate.power.value or 0.0
 
 
 def _order(candidate: Candidate) -> tuple[float | str, ...]:
-    power = candidate.breathing.power.value or 0.0
+    power = _power_wanted(candidate)
     speed = candidate.breathing.breathing_speed.value or 0.0
     fails = sum(finding.verdict == "fails" for finding in candidate.findings)
     breach = 0.0 if candidate.holds is None else 1.0 - candidate.holds

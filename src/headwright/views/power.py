@@ -10,7 +10,7 @@ from headwright.quantities import GLOSSARY, System, format_figure
 from headwright.studies.power import PowerCurve, PowerPoint
 from headwright.views.text import CAUTION, text_of
 
-__all__ = ["PowerRow", "PowerView", "power_json", "power_view"]
+__all__ = ["PowerRow", "PowerView", "point_json", "power_json", "power_view"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +154,7 @@ def power_json(curve: PowerCurve) -> dict[str, Any]:
         "input_hash": curve.input_hash,
         "code_version": curve.code_version,
         "complete": curve.complete,
-        "points": [_point_json(point) for point in curve.points],
+        "points": [point_json(point) for point in curve.points],
         "assumptions": [
             {"path": item.path, "what": item.what, "note": item.note} for item in curve.assumptions
         ],
@@ -163,7 +163,8 @@ def power_json(curve: PowerCurve) -> dict[str, Any]:
     }
 
 
-def _point_json(point: PowerPoint) -> dict[str, Any]:
+def point_json(point: PowerPoint) -> dict[str, Any]:
+    """Return one speed of a curve as plain data in SI."""
     return {
         "speed_rad_s": point.speed,
         "speed_rpm": point.speed * 30.0 / math.pi,

@@ -18,6 +18,7 @@ from headwright.views.findings import (
     suggestion_json,
     suggestion_row,
 )
+from headwright.views.power import point_json
 from headwright.views.text import (
     CAUTION,
     FITS_WORDS,
@@ -59,6 +60,8 @@ class CandidateView:
     valve_to_bore: FigureText
     power: FigureText
     mach_index: FigureText
+    power_is_steady: bool
+    power_basis: str
     breathing_basis: str
     breathing_notes: tuple[str, ...]
     holds: str
@@ -153,7 +156,9 @@ def _candidate(candidate: Candidate, place: int, system: System) -> CandidateVie
         thickness_left=derived_text(candidate.thickness_left, system),
         bridge=_finding_text(candidate.bridge, system),
         valve_to_bore=_finding_text(candidate.valve_to_bore, system),
-        power=derived_text(candidate.breathing.power, system),
+        power=derived_text(candidate.power, system),
+        power_is_steady=candidate.curve is None,
+        power_basis=_power_basis(candidate, system),
         mach_index=derived_text(candidate.breathing.mach_index, system),
         breathing_basis=candidate.breathing.basis,
         breathing_notes=candidate.breathing.notes,
@@ -193,6 +198,26 @@ def _cut_note(candidate: Candidate) -> str:
     if cut.beyond_pours:
         notes.append("deeper than the chambers were measured")
     return "; ".join(notes)
+
+
+def _power_basis(candidate: Candidate, system: System) -> str:
+    """Say in words where the power comes from."""
+    curve = candidate.curve
+    if curve is None:
+        if candidate.curve_trouble:
+            return f"steady estimate; the engine model could not be run: {candidate.curve_trouble}"
+        return "steady estimate"
+    peak = text_of(curve.peak_power.speed, "engine_speed", system)
+    words = f"engine model, most of the speeds run at {peak}"
+    low, high = candidate.targets.working_speed_low, candidate.targets.working_speed_high
+    if low is not None and high is not None:
+        mean = curve.mean_torque(low.value, high.value)
+        if mean is not None:
+            words += f"; mean torque over the working range {text_of(mean, 'torque', system)}"
+    knocking = sum(point.knock_share >= 1.0 for point in curve.points)
+    if knocking:
+        words += f"; knocks at {knocking} of {len(curve.points)} speeds"
+    return words
 
 
 def _finding_text(finding: Finding | None, system: System) -> FigureText:
@@ -267,6 +292,25 @@ def _candidate_json(candidate: Candidate, place: int) -> dict[str, Any]:
             **derived_json("power", breathing.power),
             "notes": list(breathing.notes),
         },
+        "engine_model": _curve_json(candidate),
         "findings": [finding_json(finding) for finding in candidate.findings],
         "measure_next": [suggestion_json(item) for item in candidate.measure_next],
+    }
+
+
+def _curve_json(candidate: Candidate) -> dict[str, Any] | None:
+    curve = candidate.curve
+    if curve is None:
+        return {"trouble": candidate.curve_trouble} if candidate.curve_trouble else None
+    low, high = candidate.targets.working_speed_low, candidate.targets.working_speed_high
+    mean = curve.mean_torque(low.value, high.value) if low and high else None
+    return {
+        "is_estimate": True,
+        **derived_json("peak_power", candidate.power),
+        "peak_power_speed_rad_s": curve.peak_power.speed,
+        "peak_torque_N_m": curve.peak_torque.torque,
+        "peak_torque_speed_rad_s": curve.peak_torque.speed,
+        "working_range_mean_torque_N_m": mean,
+        "points": [point_json(point) for point in curve.points],
+        "input_hash": curve.input_hash,
     }
