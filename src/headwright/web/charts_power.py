@@ -152,7 +152,7 @@ def power_page(request: Request, tag: str, query: PowerQuery) -> str:
         against=_against(curve, pulls, system) if view and curve else (),
         measured_notes=_measured_notes(curve, build, pulls) if view and curve else (),
     )
-    data = Links().to("api", "builds", tag, "power", query=asked)
+    data = Links().to("api", "builds", tag, *(["power"] if ready else []), query=asked)
     frame = frame_for(request, system, query.system, data, asked, token=form_token(request))
     return render(page, frame)
 
