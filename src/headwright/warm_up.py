@@ -1,31 +1,54 @@
 """Compile the kernels once, during set-up, so that no command has to wait for it later.
 
 Run as ``python -m headwright.warm_up``. What is compiled is kept on disk beside the sources (or
-where ``NUMBA_CACHE_DIR`` says) and loaded from there by every later process. Progress goes to
-standard error; a second run finds everything compiled and takes about a second.
+where ``NUMBA_CACHE_DIR`` says) and loaded from there by every later process. The byte code of
+every module a run imports is written as well: some installers and settings leave it out, and
+Python would then compile a few hundred source files anew at each start. Progress goes to standard
+error; a second run finds everything compiled and takes about a second.
 """
 
 from __future__ import annotations
 
+import contextlib
+import importlib.util
+import py_compile
 import sys
 import time
 from collections.abc import Callable
+from pathlib import Path
 
-__all__ = ["main", "warm_ups"]
+__all__ = ["main", "warm_ups", "write_byte_code"]
 
 Task = tuple[str, Callable[[], object]]
 
 
 def _gas_network() -> object:
-    """A small network that goes through every gas kernel."""
-    from headwright.simulation.network.rehearsal import rehearse
+    """Both kinds of sweep and every kind of joint, as a network would call them."""
+    from headwright.simulation.network.gas_model import GasModel
+    from headwright.simulation.network.rehearsal import rehearsal_network, rehearse
+    from headwright.simulation.network.run import run
 
+    run(rehearsal_network(GasModel.constant_gamma(), marked=0.0), 1e-4)
     return rehearse()
+
+
+def write_byte_code() -> int:
+    """Write the byte code of every imported module that has none; returns how many were written."""
+    written = 0
+    for module in list(sys.modules.values()):
+        source = getattr(module, "__file__", None)
+        if not source or not source.endswith(".py"):
+            continue
+        with contextlib.suppress(OSError, NotImplementedError, py_compile.PyCompileError):
+            if not Path(importlib.util.cache_from_source(source)).exists():
+                py_compile.compile(source, doraise=True)
+                written += 1
+    return written
 
 
 def warm_ups() -> tuple[Task, ...]:
     """Everything to be compiled: what it is called and a function that makes it happen."""
-    return (("gas dynamics", _gas_network),)
+    return (("gas dynamics", _gas_network), ("byte code", write_byte_code))
 
 
 def main() -> None:

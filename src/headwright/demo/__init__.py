@@ -17,10 +17,13 @@ from typing import Any, Final
 from headwright.errors import FileFormatError, Problem, RecordError
 from headwright.records import KINDS, Instrument, Record, Shop, read_record
 
-__all__ = ["MAIN_BUILD", "SHOP_FOLDER", "demo_records"]
+__all__ = ["FINISHED_BUILD", "MAIN_BUILD", "SHOP_FOLDER", "demo_records"]
 
 MAIN_BUILD: Final = "sprint-1500"
 """The build the demo asks about: which casting for it?"""
+
+FINISHED_BUILD: Final = "sprint-2025"
+"""A build that ran, with every part named."""
 
 SHOP_FOLDER: Final = files(__name__) / "shop"
 """Where the demo shop's files lie inside the package."""
