@@ -32,6 +32,26 @@ def _gas_network() -> object:
     return rehearse()
 
 
+def _engine_cycle() -> object:
+    """One speed of the demo shop's finished build, through every kernel of the engine cycle."""
+    from headwright.assemble import gather, make_trial
+    from headwright.demo import FINISHED_BUILD, demo_records
+    from headwright.records import Build, Casting, FlowTest
+    from headwright.studies.power import power_curve
+
+    records = {(record.kind, record.tag): record for record in demo_records()}
+    build = records["build", FINISHED_BUILD]
+    if not isinstance(build, Build):
+        raise TypeError(build.kind)
+    bundle = gather(
+        build,
+        lambda kind, tag: records.get((kind, tag)),
+        [record for record in records.values() if isinstance(record, FlowTest)],
+        castings=[record for record in records.values() if isinstance(record, Casting)],
+    )
+    return power_curve(make_trial(bundle), (600.0,), threads=1)
+
+
 def write_byte_code() -> int:
     """Write the byte code of every imported module that has none; returns how many were written."""
     written = 0
@@ -48,7 +68,11 @@ def write_byte_code() -> int:
 
 def warm_ups() -> tuple[Task, ...]:
     """Everything to be compiled: what it is called and a function that makes it happen."""
-    return (("gas dynamics", _gas_network), ("byte code", write_byte_code))
+    return (
+        ("gas dynamics", _gas_network),
+        ("engine cycle", _engine_cycle),
+        ("byte code", write_byte_code),
+    )
 
 
 def main() -> None:
