@@ -54,17 +54,15 @@ LAMINAR_ALPHA: Final = 14
 LAMINAR_BETA: Final = 15
 LAMINAR_PETROL: Final = 16
 TURBULENT_FACTOR: Final = 17
-LENGTH_FACTOR: Final = 18  # of the large eddies over the clearance height
+LENGTH_FACTOR: Final = 18  # of the large eddies over the mean depth of the chamber at ignition
 DELAY_FACTOR: Final = 19  # of self-ignition: 0.01768 (ON / 100)^3.402 [s atm^1.7]
 INLET_DENSITY: Final = 20  # of the charge as it enters [kg/m3]
 EVAPORATION: Final = 21  # crank angle over which the carried liquid evaporates [rad]
 REFERENCE_DENSITY: Final = 22  # of the air that would fill the cylinder [kg/m3]
 SEED_RADIUS: Final = 23  # of the flame at ignition [m]
 FRESH_FUEL: Final = 24  # fuel per mass of fresh charge
-WRINKLING: Final = 25  # share of u' in the speed of the developed flame
-WRINKLED_LAMINAR: Final = 26  # share of the laminar speed beyond the laminar speed itself
-WALL_EVAPORATION: Final = 27  # heat walls give to evaporate the carried liquid [J/kg fuel]
-ENGINE_FIGURES: Final = 28
+WALL_EVAPORATION: Final = 25  # heat walls give to evaporate the carried liquid [J/kg fuel]
+ENGINE_FIGURES: Final = 26
 
 # Models.
 ADIABATIC: Final = 0
@@ -141,7 +139,9 @@ FINISHED_90: Final = 59
 FINISHED_KNOCK: Final = 60
 # What the flame takes for its charge: means of this cycle and those before.
 FLAME_RESIDUAL: Final = 61
-STATE: Final = 62
+SPARK_EDDY: Final = 62  # size of the large eddies at ignition [m]
+DEVELOPMENT: Final = 63  # turnover time of a large eddy at ignition [s]
+STATE: Final = 64
 
 # Modes.
 OPEN: Final = 0

@@ -1,9 +1,8 @@
 """Rates in a shut or open cylinder: wall heat, burning, self-ignition.
 
 The relations are those of :mod:`headwright.physics.wall_heat`, :mod:`headwright.physics.burn`,
-:mod:`headwright.physics.entrainment`, :mod:`headwright.physics.turbulent_flame` and
-:mod:`headwright.physics.knock` (tests compare), with the powers gathered into one exponential
-each.
+:mod:`headwright.physics.entrainment` and :mod:`headwright.physics.knock` (tests compare), with
+the powers gathered into one exponential each.
 """
 
 from __future__ import annotations
@@ -16,12 +15,12 @@ import numpy.typing as npt
 from headwright.kernels.compiling import compiled, inlined
 from headwright.kernels.cylinder_layout import (
     BORE,
-    CLEARANCE,
     CRANK_SPEED,
     CROWN_AREA,
     CROWN_DEPTH,
     CROWN_WALL,
     DELAY_FACTOR,
+    DEVELOPMENT,
     DILUTION,
     FLAME_FIRST,
     HEAD_AREA,
@@ -29,27 +28,25 @@ from headwright.kernels.cylinder_layout import (
     HEAT_FACTOR,
     HEAT_MODEL,
     HOHENBERG,
+    INLET_DENSITY,
     JET_SPEED,
     LAMINAR_ALPHA,
     LAMINAR_BETA,
     LAMINAR_REFERENCE,
-    LENGTH_FACTOR,
     LINER_GAP,
     LINER_WALL,
-    PISTON_SECTION,
     PISTON_SPEED,
     SHUT_PRESSURE,
     SHUT_TEMPERATURE,
     SHUT_VOLUME,
     SPARK_DENSITY,
+    SPARK_EDDY,
     SWEPT,
     TURBULENT_FACTOR,
     WIEBE_A,
     WIEBE_DELAY,
     WIEBE_DURATION,
     WIEBE_M,
-    WRINKLED_LAMINAR,
-    WRINKLING,
 )
 from headwright.physics import flame_geometry
 
@@ -189,9 +186,15 @@ def unburned_viscosity(temperature: float) -> float:
 
 
 @inlined
+def jet_turbulence(state: FloatArray, engine: FloatArray, density: float) -> float:
+    """Turbulent entrainment speed u_T [m/s] at an unburned density [kg/m3]."""
+    speed = engine[TURBULENT_FACTOR] * state[JET_SPEED]
+    return float(max(speed * math.sqrt(density / engine[INLET_DENSITY]), 1e-3))
+
+
+@inlined
 def entrainment(
     state: FloatArray,
-    figures: FloatArray,
     engine: FloatArray,
     density: float,
     temperature: float,
@@ -200,23 +203,15 @@ def entrainment(
     within: float,
     since_spark: float,
 ) -> tuple[float, float]:
-    """Rates of burning and of the mass within the flame [kg/s].
-
-    See :mod:`headwright.physics.entrainment` for the balance of what the flame takes in, and
-    :mod:`headwright.physics.turbulent_flame` for its speed and the size of its pockets.
-    """
-    squeezed = (density / state[SPARK_DENSITY]) ** (1.0 / 3.0)
-    turbulent = engine[TURBULENT_FACTOR] * state[JET_SPEED] * squeezed
-    height = figures[CLEARANCE] / figures[PISTON_SECTION]
-    eddy = engine[LENGTH_FACTOR] * height / squeezed
-    viscosity = unburned_viscosity(temperature)
-    pocket = math.sqrt(15.0 * eddy * viscosity / (density * max(turbulent, 1e-3)))
-    time = pocket / max(laminar, 1e-6)
+    """Rates of burning and of the mass within the flame [kg/s]."""
+    turbulent = jet_turbulence(state, engine, density)
+    eddy = state[SPARK_EDDY] * (state[SPARK_DENSITY] / density) ** (1.0 / 3.0)
+    viscosity = unburned_viscosity(temperature) / density
+    time = math.sqrt(15.0 * viscosity * eddy / turbulent) / max(laminar, 1e-6)
     swept = density * front
     burning = within / time
-    grown = -math.expm1(-since_spark / time)
-    wrinkled = engine[WRINKLING] * turbulent + engine[WRINKLED_LAMINAR] * laminar
-    return swept * laminar + burning, swept * wrinkled * grown - burning
+    grown = -math.expm1(-since_spark / state[DEVELOPMENT])
+    return swept * laminar + burning, swept * turbulent * grown - burning
 
 
 @inlined

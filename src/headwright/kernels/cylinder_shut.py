@@ -35,6 +35,7 @@ from headwright.kernels.cylinder_layout import (
     CORE_ACTIVE,
     CORE_TEMPERATURE,
     CRANK_SPEED,
+    DEVELOPMENT,
     DILUTION,
     ENTRAINMENT,
     EVAPORATION,
@@ -49,11 +50,13 @@ from headwright.kernels.cylinder_layout import (
     KNOCK,
     KNOCK_END,
     LAMINAR_PETROL,
+    LENGTH_FACTOR,
     MIX,
     MODE,
     OFFSET,
     PEAK_ANGLE,
     PEAK_PRESSURE,
+    PISTON_SECTION,
     PISTON_SPEED,
     PRESSURE,
     PRESSURE_RATE,
@@ -67,6 +70,7 @@ from headwright.kernels.cylinder_layout import (
     SINCE_SPARK,
     SPARK,
     SPARK_DENSITY,
+    SPARK_EDDY,
     SWEPT,
     TOTAL_MASS,
     TRAPPED_FUEL,
@@ -90,6 +94,7 @@ from headwright.kernels.cylinder_rates import (
     entrainment,
     heat_coefficient,
     ignition_rate,
+    jet_turbulence,
     laminar_burning,
     wall_area_sums,
     wiebe_burned,
@@ -232,7 +237,10 @@ def ignite(
 ) -> None:
     """Start the flame with a small burned zone (its energy stays that of the charge)."""
     density = state[UNBURNED_MASS] / state[UNBURNED_VOLUME]
+    eddy = engine[LENGTH_FACTOR] * state[VOLUME] / figures[PISTON_SECTION]
     state[SPARK_DENSITY] = density
+    state[SPARK_EDDY] = eddy
+    state[DEVELOPMENT] = eddy / jet_turbulence(state, engine, density)
     hot = flame_temperature(state, products, state[PRESSURE], state[UNBURNED_TEMPERATURE])
     radius = engine[SEED_RADIUS]
     size = 4.0 / 3.0 * math.pi * radius * radius * radius
@@ -377,7 +385,6 @@ def advance_shut(
                 laminar = laminar_burning(state, engine, middle, cold)
                 rate, taken = entrainment(
                     state,
-                    figures,
                     engine,
                     density,
                     cold,

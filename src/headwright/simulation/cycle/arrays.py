@@ -120,8 +120,6 @@ def _engine_figures(case: EngineCase) -> FloatArray:
     ) = charge.laminar
     engine[cl.TURBULENT_FACTOR] = burn.turbulence_factor
     engine[cl.LENGTH_FACTOR] = burn.length_factor
-    engine[cl.WRINKLING] = burn.wrinkling
-    engine[cl.WRINKLED_LAMINAR] = burn.wrinkled_laminar
     engine[cl.DELAY_FACTOR] = 0.01768 * (charge.octane / 100.0) ** 3.402
     gas = charge.network_gas.mixture_gas_constant(0.0, charge.fuel_share)
     engine[cl.INLET_DENSITY] = case.air.pressure / (gas * charge.temperature)

@@ -19,6 +19,7 @@ from headwright.errors import Problem, QuantityError, RecordError
 from headwright.geometry.crank_slider import CrankSlider
 from headwright.physics.flame_geometry import FlameTable
 from headwright.simulation.cycle.charge import Charge
+from headwright.simulation.cycle.digest import digest_of
 from headwright.simulation.cycle.friction import Friction
 from headwright.simulation.network import (
     Duct,
@@ -175,11 +176,9 @@ class Combustion:
         burnable_share: Share of the charge the flame reaches [-]; the rest hides in crevices
             and quench layers. 0.95 to 0.98 in engines in good order (Heywood, *Internal
             Combustion Engine Fundamentals*, ch. 4, from memory).
-        turbulence_factor: Turbulent speed over that of the incoming gas [-], see
-            :mod:`headwright.physics.turbulent_flame`.
-        length_factor: Large eddies over clearance height [-].
-        wrinkling: Share of the turbulent speed in that of the developed flame [-].
-        wrinkled_laminar: Share of the laminar speed in it beyond the laminar speed [-].
+        turbulence_factor: c of the entrainment speed [-], see
+            :mod:`headwright.physics.entrainment`.
+        length_factor: Large eddies over the mean depth of the chamber at ignition [-].
         seed_radius: Of the flame at ignition [m].
         wiebe_delay: From ignition to the start of burning [rad].
         wiebe_duration: [rad].
@@ -193,10 +192,8 @@ class Combustion:
 
     model: Literal["flame", "wiebe", "none"] = "flame"
     burnable_share: float = 0.97
-    turbulence_factor: float = 0.1
+    turbulence_factor: float = 0.06
     length_factor: float = 0.2
-    wrinkling: float = 1.681
-    wrinkled_laminar: float = 1.273
     seed_radius: float = 1.0e-3
     wiebe_delay: float = 0.0
     wiebe_duration: float = math.radians(50.0)
@@ -314,6 +311,11 @@ class EngineCase:
     def cells(self) -> int:
         """Number of duct cells."""
         return sum(duct.cells for duct in self.ducts)
+
+    @cached_property
+    def digest(self) -> str:
+        """Fingerprint of everything it computes with, see :func:`digest_of`."""
+        return digest_of(self)
 
     @cached_property
     def network(self) -> Network:

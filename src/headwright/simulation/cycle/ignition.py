@@ -28,6 +28,8 @@ LATEST = math.radians(-15.0)
 
 _GOLDEN = 0.5 * (math.sqrt(5.0) - 1.0)
 _SEARCH_ROUNDS = 12
+_LIMIT_STEP = math.radians(2.0)
+_LIMIT_ROUNDS = 5
 _STEP = math.radians(1.0)
 _NO_HISTORY = np.zeros((1, 4))
 
@@ -146,8 +148,14 @@ def best_ignition(arrays: EngineArrays, knock_limit: float) -> tuple[float, Igni
     best = 0.5 * (low + high)
     if tried(best)[1] <= knock_limit:
         return best, "best torque"
-    low, high = LATEST, best
-    for _ in range(_SEARCH_ROUNDS):
+    # Far too late an ignition lets the end gas wait for the flame, so the limit is come upon from
+    # the side of best work.
+    high = best
+    low = best - _LIMIT_STEP
+    while low > LATEST and tried(low)[1] > knock_limit:
+        high = low
+        low -= _LIMIT_STEP
+    for _ in range(_LIMIT_ROUNDS):
         middle = 0.5 * (low + high)
         if tried(middle)[1] > knock_limit:
             high = middle

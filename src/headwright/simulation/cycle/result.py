@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -240,6 +240,10 @@ class SpeedResult:
         """Mean effective pressure of compression and expansion strokes, mean of all [Pa]."""
         return float(np.mean([one.gross_pressure for one in self.cylinders]))
 
+    def without_state(self) -> SpeedResult:
+        """The figures alone, small enough to keep; no traces and no start for another run."""
+        return replace(self, state=None)
+
     def traces(
         self, places: Sequence[tuple[str, float]] = (), *, interval: float = math.radians(1.0)
     ) -> Traces:
@@ -250,7 +254,7 @@ class SpeedResult:
             interval: Crank angle between samples of the ducts [rad].
 
         Raises:
-            QuantityError: No such duct or place.
+            QuantityError: No such duct or place, or only figures were kept.
         """
         from headwright.simulation.cycle.traces import record_traces
 

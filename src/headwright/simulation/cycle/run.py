@@ -35,7 +35,7 @@ MASS_TOLERANCE = 1e-3
 """Largest difference between the mass that came in and the mass that went out in a cycle, over
 the former, in a converged run."""
 
-_UNSETTLED_SPAN = 4
+_UNSETTLED_SPAN = 8
 _LEAST_FOR_TURNS = 8
 _FIRST_ADVANCE = math.radians(28.0)
 

@@ -41,6 +41,8 @@ def record_traces(
         raise QuantityError(
             "interval", f"{math.degrees(interval):g} deg", "must be 0.1 to 20 degrees"
         )
+    if result.state is None:
+        raise QuantityError("traces", "none", "only figures were kept; run the speed again")
     case = result.state.case
     ended = result.state.arrays
     stroke = float(np.mean([cylinder.motion.stroke for cylinder in case.cylinders]))
