@@ -139,19 +139,20 @@ def sine(cells_per_wave, height=0.2, waves=8, travel=16.0):
         # 20 cells     0.68, 0.043       0.96, 0.139
         # 26 cells     0.85, 0.050       1.00, 0.087
         # 40 cells     0.96, 0.042       1.02, 0.037
-        # Ours must keep at least MC's height, never add to it, and leave a rest far nearer to
-        # MC's clipped crests than to superbee's squared waves.
-        (20, 0.05, 0.68, 0.045),
-        (26, 0.05, 0.85, 0.052),
-        (20, 0.2, 0.68, 0.070),
-        (26, 0.2, 0.85, 0.053),
-        (40, 0.2, 0.95, 0.044),
+        # Ours must keep more height than MC, not add to it, and leave less than MC's clipped
+        # crests and far less than superbee's squared waves; at +-50 % on 20 cells, where the
+        # compressive branch is in force, its height stays within 1 %.
+        (20, 0.05, 0.75, 0.030),
+        (20, 0.2, 0.83, 0.045),
+        (26, 0.2, 0.87, 0.030),
+        (40, 0.2, 0.955, 0.022),
+        (20, 0.5, 0.95, 0.060),
     ],
 )
 def test_sine_keeps_its_height_and_shape(cells, height, least_kept, most_rest):
     """Settings as in the Sod check: the sharp contacts there are not bought with squared waves."""
     kept, rest = sine(cells, height)
-    assert least_kept <= kept <= 1.0
+    assert least_kept <= kept <= (1.0 if height < 0.5 else 1.01)
     assert rest <= most_rest
 
 
