@@ -336,7 +336,9 @@ def advance_shut(
             loss_u = time_step * h * (area * cold - weighted)
         evaporating = False
         if engine[EVAPORATION] > 0.0:
-            done = (angle + turn - figures[SHUTS]) / engine[EVAPORATION]
+            since = angle - figures[SHUTS]
+            since = since if since >= 0.0 else since + TURN
+            done = (since + turn) / engine[EVAPORATION]
             evaporating = done < 1.0 + turn / engine[EVAPORATION]
             if evaporating:
                 blend(state, constituents, min(done, 1.0))

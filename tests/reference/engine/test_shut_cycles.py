@@ -207,3 +207,15 @@ def test_wall_heat_lowers_work() -> None:
     ]
     assert runs[1].wall_heat > 1.5 * runs[0].wall_heat
     assert runs[1].work < runs[0].work
+
+
+@pytest.mark.prop
+def test_droplets_evaporate_once() -> None:
+    """Motored with fuel, past top dead centre: pressures fall as they rose, no jump at any angle."""
+    case = plain_engine(10.0, petrol_charge(), Combustion(model="none"), rod=0.16)
+    run = shut_cycle(case, 300.0, -100.0, pressure=1e5, temperature=340.0)
+    top = int(np.argmax(run.pressure))
+    before, after = run.pressure[top - 100], run.pressure[top + 100]
+    assert after == pytest.approx(before, rel=1e-3)
+    steps = np.abs(np.diff(np.log(run.pressure)))
+    assert float(np.max(steps)) < 0.03
