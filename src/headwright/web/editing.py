@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any, Final, cast
 from urllib.parse import quote, unquote
@@ -39,6 +40,7 @@ router = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 
 _WHO: Final = "headwright-who"
 _YEAR: Final = 365 * 24 * 3600
+_KEY: Final = re.compile(r"cylinder (?P<cylinder>[0-9]{1,2})(?: (?P<side>intake|exhaust))?")
 _SMALL: Final = 90
 """Forms with fewer inputs than this start with every group open."""
 
@@ -98,7 +100,8 @@ def edit_page(request: Request, plural: str, tag: str, query: FormQuery) -> str:
         found = actions.show_record(book, kind, tag)
         desk = Desk(request, book, kind, tag, _system(query.system, book))
         fields = fill(read_record(found.read_body()), KINDS[kind], desk.system)
-        return desk.page(fields, base=found.revision, at=query.at)
+        at = _place_of(fields, query.at, desk.model)
+        return desk.page(fields, base=found.revision, at=at)
 
 
 @router.post("/new/{word}", response_model=None)
@@ -385,7 +388,8 @@ class Desk:
             tags,
             problems=problems or {},
             at=at,
-            wide_open=len(fields) < _SMALL,
+            wide_open=len(fields) < _SMALL or self.kind == "build",
+            all_told=self.kind == "limits",
         )
         form = layout.of(self.model, self.model.title, skip=("tag",) if self.tag else ())
         title = self.model.title.lower()
@@ -413,6 +417,30 @@ class Desk:
         if self.tag:
             return Links().to(self.model.plural, self.tag, "edit")
         return Links().to("new", self.kind)
+
+
+def _place_of(fields: dict[str, str], path: str, model: type[BaseModel]) -> str:
+    """Return the field a path of a finding means, with a new entry in the form where one lacks.
+
+    Findings name an entry by its number, ``chambers[0].volume``, or where nobody has entered it
+    by what it is, ``valves[cylinder 4 exhaust].x``.
+    """
+    head, bracket, tail = path.partition("[")
+    mark, _, rest = tail.partition("].")
+    known = _KEY.fullmatch(mark)
+    shape = find_shape(model, head)
+    if not bracket or known is None or shape is None or shape.sort != "parts":
+        return path.replace("[", ".").replace("]", "")
+    wanted = {name: text for name, text in known.groupdict().items() if text}
+    for number in entries_of(fields, head):
+        here = f"{head}.{number}"
+        if all(fields.get(f"{here}.{name}") == text for name, text in wanted.items()):
+            return f"{here}.{rest}"
+    here = f"{head}.{max(entries_of(fields, head), default=-1) + 1}"
+    fields[f"{here}~was"] = ""
+    fields |= {f"{here}.{name}": text for name, text in fill(None, shape.part, "inch").items()}
+    fields |= {f"{here}.{name}": text for name, text in wanted.items()}
+    return f"{here}.{rest}"
 
 
 def _rearranged(fields: dict[str, str], doing: str, what: str, desk: Desk) -> str:

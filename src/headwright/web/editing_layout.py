@@ -13,7 +13,12 @@ from headwright.errors import Problem, QuantityError
 from headwright.quantities import GLOSSARY, System, format_value
 from headwright.records.measured import PROVENANCES, Provenance
 from headwright.views.text import PROVENANCE_WORDS, figure_text
-from headwright.web.editing_fields import FIGURE_ENDINGS, entries_of, read_text_figure
+from headwright.web.editing_fields import (
+    FIGURE_ENDINGS,
+    entries_of,
+    read_text_figure,
+    split_figures,
+)
 from headwright.web.editing_shapes import Shape, find_shape, shapes_of
 
 __all__ = ["Echo", "FieldView", "GroupView", "Layout", "ListOf", "echo_of", "range_words"]
@@ -56,9 +61,18 @@ class FieldView:
     opened: bool = False
 
     @property
-    def has_more(self) -> bool:
-        """Tell whether anything besides value and provenance is filled in."""
-        return any(self.more.values())
+    def more_words(self) -> str:
+        """Return in short what is filled in besides value and provenance."""
+        count = len(split_figures(self.more.get("readings", "")))
+        spread, name = self.more.get("spread", ""), self.more.get("with", "")
+        parts = (
+            f"{count} reading{'s' if count > 1 else ''}" if count else "",
+            f"± {spread}" if spread else "",
+            name and f"with {name}",
+            "source" if self.more.get("source") else "",
+            "note" if self.more.get("note") else "",
+        )
+        return ", ".join(part for part in parts if part)
 
 
 @dataclass(slots=True)
@@ -129,6 +143,7 @@ class Layout:
         problems: what is wrong, by field; what belongs to no field stands under the empty name.
         at: the field to open the form at.
         wide_open: whether every group starts open.
+        all_told: whether source, readings and doubt of every figure stand open.
     """
 
     fields: Mapping[str, str]
@@ -137,6 +152,7 @@ class Layout:
     problems: Mapping[str, Sequence[str]] = field(default_factory=dict)
     at: str = ""
     wide_open: bool = False
+    all_told: bool = False
 
     def of(self, model: type[BaseModel], title: str, *, skip: Iterable[str] = ()) -> GroupView:
         """Return the form for a record of a model."""
@@ -179,7 +195,7 @@ class Layout:
                 items.append(self._list(shape, path))
             else:
                 items.append(self._field(shape, path))
-        items.sort(key=lambda item: item.sort in {"group", "list"})  # a stable sort: fields first
+        items.sort(key=_order)
         return GroupView(
             name=name,
             title=title,
@@ -255,9 +271,11 @@ class Layout:
         view.provenances = _PROVENANCE_OPTIONS
         view.hint = range_words(shape.quantity, self.system)
         told = list(view.problems)
+        view.opened = self.all_told
         for ending in FIGURE_ENDINGS:
             told += self.problems.get(f"{path}~{ending}", ())
         view.problems = told
+        view.opened = view.opened or bool(told) or view.first
         if shape.sort == "figure":
             view.more = extra
             view.instruments = self.tags.get("instrument", ())
@@ -265,6 +283,13 @@ class Layout:
                 view.echo = echo_of(view.text, shape.quantity, self.system, view.provenance)
         else:
             view.more = {"spread": extra["spread"], "source": extra["source"]}
+
+
+def _order(item: FieldView | GroupView | ListOf) -> int:
+    """Put plain fields first, notes after them, then what folds; otherwise as in the model."""
+    if item.sort in {"group", "list"}:
+        return 2
+    return 1 if item.name.rpartition(".")[2] == "note" else 0
 
 
 def _options(

@@ -173,7 +173,7 @@ def _page(
     layout = Layout(fields, desk.system, tags, problems=problems)
     views = [view for name in asked if (view := layout.one(Casting, name)) is not None]
     for view in views:
-        view.opened = step in {1, 2} and view.name != "thickness_minimum"
+        view.opened = step == 2 or view.name == "thickness_now"
         if "." in view.name:
             view.label = f"{_whose(fields, view.name)}: {view.label.lower()}"
     listed = [(name, words) for name, told in problems.items() for words in told]

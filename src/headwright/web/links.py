@@ -36,6 +36,17 @@ class Links:
         """Return the address of the list of a kind."""
         return self.to(KINDS[kind].plural)
 
+    def enter(self, kind: str, tag: str, path: str) -> str:
+        """Return the address of a record's form, opened at the field of a path.
+
+        >>> Links().enter("casting", "EI-03", "chambers[0].volume")
+        '/castings/EI-03/edit?at=chambers%5B0%5D.volume#chambers.0.volume'
+        """
+        address = self.to(KINDS[kind].plural, tag, "edit", query={"at": path})
+        if " " in path:
+            return address
+        return f"{address}#{path.replace('[', '.').replace(']', '')}"
+
     def record(self, kind: str, tag: str, revision: int | None = None) -> str:
         """Return the address of a record."""
         query = {"revision": revision} if revision else None
