@@ -14,6 +14,7 @@ from headwright.kernels.layout import (
     END_OFFSET,
     JOINT_COSINES,
     JOINT_COUNT,
+    JOINT_EARLIER,
     JOINT_FIRST,
     JOINT_INFLOW_LOSS,
     JOINT_KIND,
@@ -104,6 +105,8 @@ def solve_joints(
                 ends, end, vessels, joint_places[number, JOINT_VESSEL], gas, value, other
             )
         elif kind == JUNCTION:
+            last = joint_numbers[number, JOINT_MEMORY]
+            ahead = 2.0 * last - joint_numbers[number, JOINT_EARLIER]
             pressure = junction(
                 ends,
                 joint_ends,
@@ -112,7 +115,7 @@ def solve_joints(
                 gas,
                 cosines,
                 joint_places[number, JOINT_COSINES],
-                joint_numbers[number, JOINT_MEMORY],
+                ahead if (ahead > 0.5 * last) & (ahead < 2.0 * last) else last,
             )
             if pressure <= 0.0 and joint_places[number, JOINT_COSINES] >= 0:
                 # start again as a constant-pressure junction
@@ -129,6 +132,7 @@ def solve_joints(
                     0.0,
                 )
             found = pressure > 0.0
+            joint_numbers[number, JOINT_EARLIER] = last
             joint_numbers[number, JOINT_MEMORY] = abs(pressure)
         elif kind == MOUTH:
             found = mouth(

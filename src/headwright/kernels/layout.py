@@ -27,7 +27,7 @@ FIRST: Final = 8
 """Index of a window's first place in its row."""
 LARGEST_WINDOW: Final = 256
 """Most places in a window; windows are multiples of ``WINDOW_STEP``."""
-WINDOW_STEP: Final = 32
+WINDOW_STEP: Final = 16
 
 # --- rows of the field --------------------------------------------------------------------
 # Conserved, per volume.
@@ -203,8 +203,9 @@ JOINT_INTEGERS: Final = 8
 # Numbers of each joint.
 JOINT_INFLOW_LOSS: Final = 0
 JOINT_OUTFLOW_LOSS: Final = 1
-JOINT_MEMORY: Final = 2  # start value of the next step's iteration
-JOINT_COLUMNS: Final = 3
+JOINT_MEMORY: Final = 2  # a junction's last pressure [Pa]
+JOINT_EARLIER: Final = 3  # its pressure one step before that [Pa]
+JOINT_COLUMNS: Final = 4
 
 # --- schedules -----------------------------------------------------------------------------
 SCHEDULE_FIRST: Final = 0

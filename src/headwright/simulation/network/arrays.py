@@ -190,7 +190,7 @@ def _place_cells(cells: list[int]) -> tuple[list[IntArray], int, int]:
     best = (1 << 62, at.LARGEST_WINDOW, 1)
     for window in range(2 * at.WINDOW_STEP, at.LARGEST_WINDOW + 1, at.WINDOW_STEP):
         blocks = max(1, -(-total // (window - 2)))
-        best = min(best, (blocks * (window + 6), window, blocks))
+        best = min(best, (blocks * (window + 16), window, blocks))
     _, window, blocks = best
     owned = window - 2
     sequence = np.arange(blocks * owned)
