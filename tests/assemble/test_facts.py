@@ -33,6 +33,25 @@ def fact(
 
 class TestDerive:
     @pytest.mark.reference
+    def test_degrees_of_freedom_by_welch_satterthwaite(self) -> None:
+        # JCGM 100:2008, G.4.1, eq. G.2b, by hand: parts 3 and 4 with 2 and 8 degrees of freedom
+        # give 5^4 / (3^4 / 2 + 4^4 / 8) = 625 / 72.5; one with unlimited adds nothing below.
+        one, two = replace(fact(1.0, 3.0, "a"), dof=2.0), replace(fact(1.0, 4.0, "b"), dof=8.0)
+        total = derive("port_area", lambda a, b: a + b, {"a": one, "b": two})
+        assert total.dof == pytest.approx(625.0 / 72.5)
+        with_sure = derive(
+            "port_area", lambda a, b, c: a + b + c, {"a": one, "b": two, "c": fact(1.0, 12.0, "c")}
+        )
+        assert with_sure.dof == pytest.approx(13.0**4 / 72.5)
+        assert derive("port_area", lambda a: a, {"a": fact(1.0, 3.0)}).dof is None
+
+    def test_readings_bring_their_degrees_of_freedom(self) -> None:
+        figure = Measured(value=1.0, unit="m", uncertainty=0.1, dof=1.3, provenance="measured")
+        assert known(figure, "bore", "a", "a").dof == 1.3
+        assert known(figure.replace(uncertainty=None), "bore", "a", "a").dof is None
+        assert intended(known(figure, "bore", "a", "a")).dof is None
+
+    @pytest.mark.reference
     def test_product_follows_the_law_of_propagation(self) -> None:
         # GUM (JCGM 100:2008) 5.1.6: relative variances of the factors of a product add up.
         area = derive(

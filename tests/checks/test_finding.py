@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -47,6 +48,26 @@ def test_without_doubt_the_answer_is_sure() -> None:
     assert probability_beyond(0.1, 0.0) == 0.0
     assert probability_beyond(0.0, 0.0) == 0.0
     assert probability_beyond(-0.1, 0.0) == 1.0
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize("dof", [0.05, 0.3, 1.0, 1.318, 2.0, 3.7, 9.0, 200.0, 9e4, 1.1e5, 1e8])
+@pytest.mark.parametrize("sigmas", [-40.0, -1.5, -0.01, 0.0, 0.1, 0.7, 1.5, 3.0, 12.0, 1e3])
+def test_few_readings_take_students_tail(sigmas: float, dof: float) -> None:
+    # scipy.stats.t.sf, an independent implementation (Boost); it is good to about 5e-10 itself.
+    expected = stats.t.sf(sigmas, dof)
+    assert probability_beyond(0.3 * sigmas, 0.3, dof) == pytest.approx(expected, abs=1e-9)
+
+
+@pytest.mark.reference
+def test_two_pours_are_less_sure_than_they_look() -> None:
+    # Closed form for one degree of freedom (Cauchy): 1/2 - atan(t) / pi.
+    assert probability_beyond(1.5, 1.0, 1.0) == pytest.approx(0.5 - math.atan(1.5) / math.pi)
+    few = replace(figure(1.0 + 0.15, 0.1, a=0.1), dof=1.318)
+    plain, doubtful = judged(figure(1.0 + 0.15, 0.1, a=0.1), LOW), judged(few, LOW)
+    assert plain.probability_of_breach == pytest.approx(0.0668, abs=1e-4)
+    assert doubtful.probability_of_breach == pytest.approx(0.165, abs=1e-3)
+    assert doubtful.dof == 1.318
 
 
 class TestVerdict:

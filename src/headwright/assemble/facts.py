@@ -6,7 +6,8 @@ of facts through any plain function and remembers which fact contributes how muc
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -22,6 +23,7 @@ __all__ = [
     "best_estimate",
     "computed",
     "derive",
+    "effective_dof",
     "intended",
     "known",
     "unknown",
@@ -34,7 +36,8 @@ class Fact:
 
     ``path`` is where it stands in the book (``casting BR-3: chambers[0].volume``); ``what`` says
     it in words. ``uncertainty_assumed`` tells that nobody stated the uncertainty and a usual one
-    for the provenance stands in.
+    for the provenance stands in. ``dof`` is the degrees of freedom of the uncertainty, None where
+    they are unlimited or nobody knows.
     """
 
     name: str
@@ -45,6 +48,7 @@ class Fact:
     provenance: Provenance | None = None
     uncertainty_assumed: bool = False
     note: str = ""
+    dof: float | None = None
 
     @property
     def is_known(self) -> bool:
@@ -117,12 +121,13 @@ def known(figure: Figure, name: str, path: str, what: str) -> Fact:
         provenance=figure.provenance,
         uncertainty_assumed=not stated,
         note=figure.note,
+        dof=figure.dof if stated else None,
     )
 
 
 def intended(fact: Fact) -> Fact:
     """Return the fact as an intention: exact, chosen by the builder."""
-    return replace(fact, uncertainty=0.0, provenance=None, uncertainty_assumed=False)
+    return replace(fact, uncertainty=0.0, provenance=None, uncertainty_assumed=False, dof=None)
 
 
 def unknown(name: str, path: str, what: str) -> Fact:
@@ -150,7 +155,8 @@ class Derived:
 
     ``trouble`` says why figures that are all there do not go together. ``contributions`` gives,
     for each fact's path, the part of the standard uncertainty that comes
-    from it; their squares add up to the square of ``uncertainty``.
+    from it; their squares add up to the square of ``uncertainty``. ``dof`` is the effective degrees
+    of freedom of the uncertainty (:func:`effective_dof`), None where they are unlimited.
     """
 
     name: str
@@ -160,6 +166,7 @@ class Derived:
     missing: tuple[Fact, ...] = ()
     contributions: Mapping[str, float] = field(default_factory=dict)
     trouble: str = ""
+    dof: float | None = None
 
     @property
     def is_known(self) -> bool:
@@ -199,7 +206,32 @@ def derive(name: str, function: Callable[..., float], facts: Mapping[str, Fact])
         for fact in distinct
         if outcome.contributions[variable[fact]] != 0.0
     }
-    return Derived(name, outcome.value, outcome.uncertainty, distinct, (), contributions)
+    dof = effective_dof(contributions, distinct)
+    return Derived(name, outcome.value, outcome.uncertainty, distinct, (), contributions, dof=dof)
+
+
+def effective_dof(contributions: Mapping[str, float], facts: Iterable[Fact]) -> float | None:
+    """Return the effective degrees of freedom of a figure made of independent facts.
+
+    Welch-Satterthwaite, ``nu = u^4 / sum(u_i^4 / nu_i)`` (JCGM 100:2008, G.4.1, eq. G.2b).
+
+    Args:
+        contributions: part of the standard uncertainty by the path of the fact.
+        facts: whose paths these are; one with unlimited degrees of freedom adds nothing.
+
+    Returns:
+        Degrees of freedom [-]; None where they are unlimited.
+    """
+    freedom = {fact.path: fact.dof for fact in facts if fact.dof is not None}
+    whole = math.hypot(*contributions.values())
+    if whole == 0.0:
+        return None
+    total = sum(
+        (contributions[path] / whole) ** 4 / dof
+        for path, dof in freedom.items()
+        if path in contributions
+    )
+    return 1.0 / total if total > 0.0 else None
 
 
 def best_estimate(function: Callable[..., float], facts: Mapping[str, Fact]) -> float | None:
@@ -225,4 +257,5 @@ def computed(name: str, path: str, what: str, derived: Derived) -> Fact:
         uncertainty=derived.uncertainty,
         provenance=order[max(ranks)] if ranks and derived.value is not None else None,
         uncertainty_assumed=any(fact.uncertainty_assumed for fact in derived.facts),
+        dof=derived.dof,
     )

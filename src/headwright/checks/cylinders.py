@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headwright.assemble import Derived, Fact
+from headwright.assemble.facts import effective_dof
 
 __all__ = ["Apart", "apart", "mean_of"]
 
@@ -115,7 +116,8 @@ def mean_of(name: str, figures: Sequence[Derived]) -> Derived:
         for path, part in figure.contributions.items():
             parts[path] = parts.get(path, 0.0) + part / count
     total = sum(figure.value for figure in figures if figure.value is not None)
-    return Derived(name, total / count, math.hypot(*parts.values()), facts, (), parts)
+    dof = effective_dof(parts, facts)
+    return Derived(name, total / count, math.hypot(*parts.values()), facts, (), parts, dof=dof)
 
 
 def _facts(figures: Sequence[Derived]) -> tuple[Fact, ...]:

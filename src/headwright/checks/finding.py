@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 from headwright.assemble.facts import Derived, Fact
+from headwright.checks.student import normal_tail, student_tail
 
 __all__ = [
     "CLOSE_PROBABILITY",
@@ -50,7 +50,8 @@ class Finding:
 
     ``quantity`` is the glossary name of ``value``, ``uncertainty`` and ``margin`` (all SI);
     ``margin`` is positive on the right side of the limit. ``measure`` lists the facts that are
-    missing; ``contributions`` the part each fact's path has in the uncertainty, largest first.
+    missing; ``contributions`` the part each fact's path has in the uncertainty, largest first;
+    ``dof`` the uncertainty's effective degrees of freedom, None where unlimited.
     """
 
     check: str
@@ -67,18 +68,25 @@ class Finding:
     measure: tuple[Fact, ...] = ()
     facts: tuple[Fact, ...] = ()
     contributions: tuple[tuple[str, float], ...] = ()
+    dof: float | None = None
 
 
-def probability_beyond(distance: float, uncertainty: float) -> float:
-    """Return the probability that a normal variable lies beyond a limit.
+def probability_beyond(distance: float, uncertainty: float, dof: float | None = None) -> float:
+    """Return the probability that a figure lies beyond a limit.
+
+    The normal law; Student's t where the uncertainty itself rests on few readings (JCGM 100:2008,
+    annex G).
 
     Args:
         distance: margin from the best estimate to the limit, positive when kept.
         uncertainty: standard uncertainty; with none the answer is 0 or 1.
+        dof: effective degrees of freedom of the uncertainty; None where they are unlimited.
     """
     if uncertainty <= 0.0:
         return 0.0 if distance >= 0.0 else 1.0
-    return 0.5 * math.erfc(distance / (uncertainty * math.sqrt(2.0)))
+    if dof is None:
+        return normal_tail(distance / uncertainty)
+    return student_tail(distance / uncertainty, dof)
 
 
 def judge(
@@ -132,12 +140,17 @@ def judge(
             uncertainty=derived.uncertainty,
             facts=derived.facts,
             contributions=parts,
+            dof=derived.dof,
         )
     chances = []
     for limit in limits:
         sign = 1.0 if limit.bound == "minimum" else -1.0
         margin = sign * (derived.value - limit.value)
-        chance = breach(limit) if breach else probability_beyond(margin, derived.uncertainty)
+        chance = (
+            breach(limit)
+            if breach
+            else probability_beyond(margin, derived.uncertainty, derived.dof)
+        )
         chances.append((chance, margin, limit))
     sides = {limit.bound: 0.0 for limit in limits}
     for chance, _, limit in chances:
@@ -168,6 +181,7 @@ def judge(
         measure=loose,
         facts=derived.facts,
         contributions=parts,
+        dof=derived.dof,
     )
 
 
