@@ -224,6 +224,30 @@ class TestThickness:
         assert finding.verdict == "unknown"
         assert "limit" in finding.advice
 
+    def test_no_metal_left_fails_with_or_without_a_limit(self) -> None:
+        for least in ("10 mm", None):
+            thin: dict[str, Any] = {"thickness_now": m("11 mm", "0.05 mm")}
+            thin["thickness_minimum"] = m(least, "0.05 mm", "maker") if least else None
+            case = trial(of_casting=thin, of_build={"cuts": {"head_cut": "12 mm"}})
+            assert only(case, "thickness").verdict == "fails"
+
+    def test_a_cut_beyond_what_is_known_of_the_chamber_is_close(self) -> None:
+        # Straight walls are trusted a third of the mean depth down, 3.88 mm here.
+        assert found(trial(of_build={"cuts": {"head_cut": "3.8 mm"}}), "cut_depth") == []
+        deep = only(trial(of_build={"cuts": {"head_cut": "3.9 mm"}}), "cut_depth")
+        assert deep.verdict == "close"
+        assert deep.where == "cylinders 1, 2, 3, 4"
+
+    def test_a_large_relief_is_close(self) -> None:
+        def relieved(volume: str) -> list[Finding]:
+            reliefs = [{"cylinder": 2, "volume": volume}]
+            return found(trial(of_build={"cuts": {"reliefs": reliefs}}), "relief")
+
+        assert relieved("1.4 cc") == []
+        (large,) = relieved("1.6 cc")
+        assert (large.verdict, large.where) == ("close", "cylinder 2")
+        assert "measure the wall" in large.advice
+
     def test_a_limit_on_the_cut_itself(self) -> None:
         rules = makers.limits({"head_cut_maximum": rule("2 mm", "shop limit")})
         assert only(trial(limits=rules), "head_cut").verdict == "good"

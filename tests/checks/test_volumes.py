@@ -132,7 +132,7 @@ class TestChamberModel:
             64 * CC - AREA * 2 * MM + taper * (2 * MM) ** 2 / 2.0
         )
 
-    @pytest.mark.parametrize("depth", ["5 mm", "60 mm"])
+    @pytest.mark.parametrize("depth", ["11 mm", "60 mm"])
     def test_a_depth_that_does_not_fit_is_left_out(self, depth: str) -> None:
         model = self.model(trial(of_casting=chambers(depth=m(depth))))
         assert model.area_taper == 0.0
@@ -247,3 +247,27 @@ def test_more_doubt_never_moves_the_estimates(factor: float) -> None:
     assert loose_ratio.value == plain_ratio.value
     if factor >= 1.0:
         assert loose_ratio.uncertainty >= plain_ratio.uncertainty * (1.0 - 1e-6)
+
+
+class TestImpossible:
+    def test_a_volume_without_room_is_a_clash_not_a_figure(self, plain: Trial) -> None:
+        cylinder = plain.cylinders[0]
+        shallow = replace(cylinder.chamber.depth, value=7 * MM, uncertainty=0.1 * MM)
+        clashing = replace(cylinder, chamber=replace(cylinder.chamber, depth=shallow))
+        # 64 cc under 55 cm2 is 11.6 mm deep at the least: 7 mm cannot be, 11 mm is an undercut.
+        found = volumes.compression(plain, clashing)
+        assert found.value is None
+        assert "more than its opening times its depth" in found.trouble
+        undercut = replace(shallow, value=11 * MM)
+        near = replace(cylinder, chamber=replace(cylinder.chamber, depth=undercut))
+        assert volumes.compression(plain, near).is_known
+        unsure = replace(shallow, uncertainty=2 * MM)
+        maybe = replace(cylinder, chamber=replace(cylinder.chamber, depth=unsure))
+        assert volumes.compression(plain, maybe).is_known
+
+    def test_beyond_the_model(self, plain: Trial) -> None:
+        # Straight walls are taken a third of the mean depth down: 64 cc / 55 cm2 / 3 = 3.88 mm.
+        assert volumes.beyond_model(plain.cylinders[0], 3.8 * MM) is False
+        assert volumes.beyond_model(plain.cylinders[0], 3.9 * MM) is True
+        bare = trial(of_casting={"chambers": None})
+        assert volumes.beyond_model(bare.cylinders[0], 1.0 * MM) is None

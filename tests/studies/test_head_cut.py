@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assemble.makers import m, trial
-from headwright.assemble import Trial
+from headwright.assemble import Fact, Trial
 from headwright.checks import volumes
+from headwright.checks.layout import thickness_left
 from headwright.studies.head_cut import (
     SMALLEST_RELIEF_M3,
     chamber_wanted,
@@ -207,3 +208,37 @@ def test_uncertainty_of_the_cut_against_sampling() -> None:
     needed = needed_cut(case)
     assert needed.cut.value == pytest.approx(cut.mean() * MM, abs=5 * cut.std() / 200_000**0.5 * MM)
     assert needed.cut.uncertainty == pytest.approx(cut.std() * MM, rel=0.01)
+
+
+class TestOutOfReach:
+    def test_the_chamber_is_not_that_deep(self) -> None:
+        bodies = chambers(64, 64, 64, 64, depth=m("13 mm", "0.1 mm"))
+        assert needed_cut(trial(of_build=target(14.0), of_casting=bodies)).depth is not None
+        needed = needed_cut(
+            trial(of_build=target(24.0), of_casting={**bodies, "thickness_now": None})
+        )
+        assert needed.depth is not None
+        shallow = chambers(64, 64, 64, 64, depth=m("5 mm", "0.1 mm"), face_area=m("200 cm2"))
+        deep = needed_cut(trial(of_build=target(24.0), of_casting=shallow))
+        assert deep.depth is None or deep.depth < 5 * MM
+
+    def test_a_depth_no_casting_has_is_no_figure(self) -> None:
+        # 64 cc over an opening of 1 cm2 would be 640 mm deep.
+        needle = chambers(64, 64, 64, 64, face_area=m("1 cm2", "0.01 cm2"))
+        for changes in (needle, {**needle, "thickness_now": None}):
+            case = trial(of_build=target(11.0), of_casting=changes)
+            needed = needed_cut(case)
+            assert needed.depth is None
+            assert "cannot be reached by cutting" in needed.out_of_reach
+            assert with_cut(case, needed) is case
+
+    def test_the_metal_left_shares_the_doubt_of_the_cut(self) -> None:
+        case = trial(of_build=target(11.0))
+        needed = needed_cut(case)
+        left = thickness_left(with_cut(case, needed))
+        assert needed.depth is not None
+        assert left.value == pytest.approx(0.100 - needed.depth)
+        assert left.uncertainty == pytest.approx(np.hypot(0.05 * MM, needed.cut.uncertainty))
+        # compression is held to exactly that cut, which will be trimmed to the target
+        chosen = thickness_left(case, Fact("depth_of_cut", "chosen", "chosen", needed.depth))
+        assert chosen.uncertainty == pytest.approx(0.05 * MM)

@@ -144,6 +144,33 @@ class TestOneCasting:
         assert found.verdict == "good"
 
 
+class TestImpossible:
+    def test_a_target_no_cut_reaches_fails_and_shows_no_depth(self) -> None:
+        needle = chambers(64)
+        for body in needle:
+            body["face_area"] = m("1 cm2", "0.01 cm2")
+        high = ready(of_build={"targets": {"compression_ratio": "11"}})
+        found = rank_one(high, head("A", chambers=needle, thickness_minimum=None))
+        assert found.verdict == "fails"
+        assert found.cut.depth is None
+        assert any("cannot be reached by cutting" in reason for reason in found.reasons)
+
+    def test_a_cut_deeper_than_the_model_is_close_at_best(self) -> None:
+        # 64 cc over 55 cm2: straight walls are trusted 3.88 mm down; 15:1 wants more.
+        high = ready(of_build={"targets": {"compression_ratio": "15"}})
+        found = rank_one(high, head("A", thickness_minimum=m("90 mm", "0.05 mm")))
+        assert found.cut.beyond_pours
+        assert found.verdict in {"close", "unknown"}
+        assert "cut_depth" in {item.check for item in found.findings}
+
+    def test_large_reliefs_are_close(self) -> None:
+        low = ready(of_build={"targets": {"compression_ratio": "9.5"}})
+        found = rank_one(low, head("A"))
+        assert found.cut.depth == 0.0
+        assert found.verdict == "close"
+        assert any(reason.startswith("Large chamber relief") for reason in found.reasons)
+
+
 class TestOrder:
     def test_fitting_before_unknown_before_failing(self) -> None:
         rack = [

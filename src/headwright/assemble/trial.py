@@ -11,6 +11,7 @@ from typing import Final
 
 from headwright.assemble.bundle import Bundle
 from headwright.assemble.facts import (
+    Derived,
     Fact,
     assumed,
     computed,
@@ -88,7 +89,12 @@ class CylinderFacts:
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One build on one casting, ready for checks and studies."""
+    """One build on one casting, ready for checks and studies.
+
+    ``solved_cut`` is the depth that was solved for where ``head_cut`` is that and not a depth the
+    builder chose: compression is judged at exactly that cut, for the cut is what will be trimmed,
+    but the metal left shares its doubt.
+    """
 
     bundle: Bundle
     casting: Casting
@@ -105,6 +111,7 @@ class Trial:
     target_ratio: Fact
     maximum_speed: Fact
     intake_closing: Fact
+    solved_cut: Derived | None = None
 
     @property
     def build(self) -> Build:

@@ -18,6 +18,10 @@ from headwright.checks.limits import find_limit
 
 __all__ = ["CHECKS", "Check", "run_checks"]
 
+LARGE_RELIEF_M3: Final = 1.5e-6
+"""Volume out of one chamber above which the wall is to be measured first. Common practice, no
+source."""
+
 
 @dataclass(frozen=True, slots=True)
 class Check:
@@ -170,12 +174,16 @@ def check_deck(trial: Trial) -> Iterator[Finding]:
 
 def check_thickness(trial: Trial) -> Iterator[Finding]:
     """Is enough of the casting left, and is the cut one the shop would make?"""
+    left = layout.thickness_left(trial)
+    kept = _limits(trial, "casting_thickness_minimum")
+    if left.value is not None and left.value <= 0.0:
+        kept = kept or [Limit("casting_thickness_minimum", 0.0, "minimum", "nothing would be left")]
     yield judge(
         "thickness",
         "Casting thickness left",
         "casting",
-        layout.thickness_left(trial),
-        _limits(trial, "casting_thickness_minimum"),
+        left,
+        kept,
         advice="Too thin for this compression: find the volume in piston or gasket instead.",
     )
     if limits := _limits(trial, "head_cut_maximum"):
@@ -186,6 +194,43 @@ def check_thickness(trial: Trial) -> Iterator[Finding]:
             derive("depth_of_cut", lambda cut: cut, {"cut": trial.head_cut}),
             limits,
             advice="More than the shop takes off: find the volume elsewhere.",
+        )
+
+
+def check_cut_depth(trial: Trial) -> Iterator[Finding]:
+    """Does the cut stay where the chambers' volumes are known?"""
+    depth = trial.head_cut.value or 0.0
+    beyond = [
+        str(cylinder.number)
+        for cylinder in trial.cylinders
+        if depth > 0.0 and volumes.beyond_model(cylinder, depth)
+    ]
+    if beyond:
+        yield plain_finding(
+            "cut_depth",
+            "Cut deeper than the chambers were measured",
+            f"cylinders {', '.join(beyond)}" if len(beyond) > 1 else f"cylinder {beyond[0]}",
+            "close",
+            "The volume there is carried on from above: pour the chamber at that depth first.",
+        )
+
+
+def check_relief(trial: Trial) -> Iterator[Finding]:
+    """Is more to come out of a chamber than its walls are sure to bear?"""
+    large = [
+        (cylinder.number, cylinder.relief_volume.value)
+        for cylinder in trial.cylinders
+        if (cylinder.relief_volume.value or 0.0) > LARGE_RELIEF_M3
+    ]
+    if large:
+        numbers = [str(number) for number, _ in large]
+        yield plain_finding(
+            "relief",
+            "Large chamber relief",
+            f"cylinders {', '.join(numbers)}" if len(numbers) > 1 else f"cylinder {numbers[0]}",
+            "close",
+            "More than 1.5 cc out of one chamber: measure the wall to the water first, and mind "
+            "seats, gasket bore and chamber shape (common practice, no source).",
         )
 
 
@@ -285,6 +330,8 @@ CHECKS: Final[tuple[Check, ...]] = (
     Check("squish", "Is the squish clearance right?", check_squish),
     Check("deck", "Does the crown stay clear of the fire ring?", check_deck),
     Check("thickness", "Is enough of the casting left?", check_thickness),
+    Check("cut_depth", "Does the cut stay where the volumes are known?", check_cut_depth),
+    Check("relief", "Is more to come out of a chamber than it will bear?", check_relief),
     Check("bridge", "Is enough metal left between inserts or seats?", check_bridge),
     Check("valve_to_bore", "Does each valve clear the cylinder wall?", check_valve_to_bore),
     Check("insert_to_bore", "Does the fire ring bear outside each insert?", check_insert_to_bore),

@@ -9,9 +9,10 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 from headwright.assemble import Derived, Fact, Trial, derive
-from headwright.assemble.facts import best_estimate
+from headwright.assemble.facts import best_estimate, effective_dof
 from headwright.assemble.trial import CylinderFacts, ValveFacts
 from headwright.geometry.face import Circle, edge_gap, wall_clearance
 from headwright.geometry.volumes import squish_clearance
@@ -52,9 +53,26 @@ def piston_above_deck(trial: Trial, cylinder: CylinderFacts) -> Derived:
 
 
 def thickness_left(trial: Trial, cut: Fact | None = None) -> Derived:
-    """Return the thickness of the casting after the head cut [m]."""
+    """Return the thickness of the casting after the head cut [m].
+
+    A cut that was solved for brings its own doubt with it.
+    """
     facts = {"thickness": trial.thickness_now, "cut": cut or trial.head_cut}
-    return derive("casting_thickness", lambda thickness, cut: thickness - cut, facts)
+    left = derive("casting_thickness", lambda thickness, cut: thickness - cut, facts)
+    solved = trial.solved_cut
+    if cut is not None or solved is None or left.value is None or solved.value is None:
+        return left
+    parts = dict(left.contributions)
+    for path, part in solved.contributions.items():
+        parts[path] = parts.get(path, 0.0) - part
+    behind = tuple(dict.fromkeys((*left.facts, *solved.facts)))
+    return replace(
+        left,
+        uncertainty=math.hypot(*parts.values()),
+        facts=behind,
+        contributions=parts,
+        dof=effective_dof(parts, behind),
+    )
 
 
 def _circle_facts(prefix: str, valve: ValveFacts, diameter: Fact) -> dict[str, Fact]:

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import Final
 
 from headwright.assemble import Derived, Fact, Trial, derive
 from headwright.assemble.facts import best_estimate
 from headwright.assemble.trial import ChamberFacts, CylinderFacts
+from headwright.errors import InputError
 from headwright.geometry.chamber_cut import (
     ChamberCutModel,
     CurveModel,
@@ -29,6 +31,7 @@ from headwright.geometry.volumes import (
 
 __all__ = [
     "best_compression",
+    "beyond_model",
     "chamber_after_cut",
     "chamber_model",
     "clearance_facts",
@@ -42,6 +45,10 @@ __all__ = [
 ]
 
 Values = dict[str, float]
+
+CHAMBER_OVER_BOX: Final = 1.25
+"""Largest volume of a chamber over its opening times its depth, for walls that are undercut. Own
+judgement, no source."""
 
 
 def swept_of(bore: float, stroke: float, rod_length: float, pin_offset: float) -> float:
@@ -85,6 +92,16 @@ def chamber_model(
 
         return facts, line
     facts = {"volume": chamber.volume, "face_area": chamber.face_area}
+    if _has_no_room(chamber):
+        facts["depth"] = chamber.depth
+
+        def clash(values: Values) -> ChamberCutModel:
+            raise InputError(
+                "the chamber's volume is more than its opening times its depth; "
+                "pour and measure all three again"
+            )
+
+        return facts, clash
     if _depth_fits(chamber):
         facts["depth"] = chamber.depth
 
@@ -110,12 +127,42 @@ def _pours(chamber: ChamberFacts) -> list[tuple[Fact, Fact]]:
     return [(depth, volume) for _, depth, volume in sorted(pours, key=lambda pour: pour[0])]
 
 
+def _has_no_room(chamber: ChamberFacts) -> bool:
+    """Tell whether a volume is too large for its opening and depth, beyond any doubt of theirs."""
+    parts = (chamber.volume, chamber.face_area, chamber.depth)
+    volume, area, depth = (part.value for part in parts)
+    if volume is None or area is None or depth is None or not area * depth > 0.0:
+        return False
+    doubt = math.hypot(*(part.uncertainty / part.value for part in parts if part.value))
+    return volume / (area * depth) > CHAMBER_OVER_BOX + 3.0 * doubt
+
+
 def _depth_fits(chamber: ChamberFacts) -> bool:
     volume, area, depth = chamber.volume, chamber.face_area, chamber.depth
     if volume.value is None or area.value is None or depth.value is None:
         return False
     fill = volume.value / (area.value * depth.value)
     return 0.4 < fill < 1.0
+
+
+def beyond_model(cylinder: CylinderFacts, depth: float) -> bool | None:
+    """Tell whether a cut goes deeper than the chamber's volume is known.
+
+    Args:
+        cylinder: whose chamber.
+        depth: of the cut [m].
+
+    Returns:
+        None where nothing is known of the chamber.
+    """
+    facts, make = chamber_model(cylinder.chamber)
+    values = {key: fact.value for key, fact in facts.items() if fact.value is not None}
+    if len(values) < len(facts):
+        return None
+    try:
+        return make(values).extrapolates(depth)
+    except InputError:
+        return None
 
 
 def chamber_after_cut(trial: Trial, cylinder: CylinderFacts, cut: Fact | None = None) -> Derived:

@@ -17,6 +17,13 @@ from headwright.geometry.volumes import clearance_for_ratio
 
 __all__ = ["NeededCut", "needed_cut", "with_cut"]
 
+LEAST_LEFT_M = 10e-3
+"""No casting is of use with less metal than this over the chambers (own judgement, no source)."""
+
+DEEPEST_CUT_M = 15e-3
+"""No head is cut deeper than this where neither its depth nor its thickness is known (own
+judgement, no source)."""
+
 SMALLEST_RELIEF_M3 = 0.05e-6
 """Below this no one takes a grinder to a chamber (own judgement, no source)."""
 
@@ -27,7 +34,8 @@ class NeededCut:
 
     The head is cut until the cylinder with the most room reaches the target; the others are
     relieved to match. ``cut`` is that depth with its uncertainty; it is negative where all
-    chambers are already too small, and then only relieving helps. ``reliefs`` gives the volume to
+    chambers are already too small, and then only relieving helps. It is unknown, and
+    ``out_of_reach`` says why, where no cut gets there. ``reliefs`` gives the volume to
     come out of each chamber by cylinder [m3]. ``known`` of ``total`` chambers are known;
     ``beyond_pours`` tells that the cut goes deeper than the chambers' model is good for.
     """
@@ -38,11 +46,32 @@ class NeededCut:
     known: int = 0
     total: int = 0
     beyond_pours: bool = False
+    out_of_reach: str = ""
 
     @property
     def depth(self) -> float | None:
         """Return the depth to cut [m], zero where nothing is to come off; None if unknown."""
         return None if self.cut.value is None else max(0.0, self.cut.value)
+
+
+def _out_of_reach(trial: Trial, depth: float) -> str:
+    """Say why no cut of a depth can be made; empty where it can."""
+    depths = [
+        (cylinder.chamber.depth.value, cylinder.number)
+        for cylinder in trial.cylinders
+        if cylinder.chamber.depth.value is not None
+    ]
+    if depths and depth >= min(depths)[0]:
+        return (
+            "the target cannot be reached by cutting: "
+            f"the chamber of cylinder {min(depths)[1]} is not that deep"
+        )
+    thickness = trial.thickness_now.value
+    if thickness is not None and depth >= thickness - LEAST_LEFT_M:
+        return "the target cannot be reached by cutting: the casting is not that thick"
+    if depth > DEEPEST_CUT_M:
+        return "the target cannot be reached by cutting: no head is cut that deep"
+    return ""
 
 
 def chamber_wanted(trial: Trial, cylinder: CylinderFacts) -> float | None:
@@ -89,6 +118,11 @@ def needed_cut(trial: Trial) -> NeededCut:
         )
     deciding, cut = max(usable, key=lambda pair: pair[1].value or 0.0)
     depth = max(0.0, cut.value or 0.0)
+    if trouble := _out_of_reach(trial, depth):
+        nothing = Derived("depth_of_cut", None, facts=cut.facts, trouble=trouble)
+        return NeededCut(
+            nothing, deciding.number, known=len(usable), total=total, out_of_reach=trouble
+        )
     reliefs = []
     beyond = False
     for cylinder, _ in usable:
@@ -97,7 +131,7 @@ def needed_cut(trial: Trial) -> NeededCut:
         short = (chamber_wanted(trial, cylinder) or 0.0) - float(model.volume_unlimited(depth))
         if short > SMALLEST_RELIEF_M3:
             reliefs.append((cylinder.number, short))
-        beyond = beyond or model.extrapolates(depth)
+        beyond = beyond or (depth > 0.0 and model.extrapolates(depth))
     return NeededCut(cut, deciding.number, tuple(reliefs), len(usable), total, beyond)
 
 
@@ -109,6 +143,7 @@ def with_cut(trial: Trial, needed: NeededCut) -> Trial:
     reliefs = dict(needed.reliefs)
     return replace(
         trial,
+        solved_cut=needed.cut if depth > 0.0 else None,
         head_cut=Fact("depth_of_cut", "head cut to reach the target", "head cut", depth),
         cylinders=tuple(
             replace(

@@ -9,6 +9,7 @@ from typing import Final
 from headwright.assemble import Bundle, Derived, Trial, make_trial
 from headwright.checks import VERDICTS, Finding, Verdict, run_checks, worst
 from headwright.checks.cylinders import mean_of
+from headwright.checks.finding import plain_finding
 from headwright.checks.layout import thickness_left
 from headwright.checks.volumes import trapped_compression
 from headwright.errors import HeadwrightError
@@ -167,7 +168,7 @@ def judge_casting(bundle: Bundle, casting: Casting) -> tuple[Candidate, Trial]:
     plain = make_trial(bundle.on(casting))
     cut = needed_cut(plain)
     trial = with_cut(plain, cut)
-    checked = run_checks(trial)
+    checked = (*run_checks(trial), *_cut_findings(cut))
     breathing = estimate_breathing(trial)
     findings = (*checked, *breathing.findings)
     verdict = worst(checked)
@@ -191,6 +192,15 @@ def judge_casting(bundle: Bundle, casting: Casting) -> tuple[Candidate, Trial]:
         measure_next=measure_next(findings),
     )
     return candidate, trial
+
+
+def _cut_findings(cut: NeededCut) -> tuple[Finding, ...]:
+    """Say what the checks of a cut trial cannot: that no cut gets there."""
+    if not cut.out_of_reach:
+        return ()
+    words = cut.out_of_reach[:1].upper() + cut.out_of_reach[1:]
+    advice = f"{words}. Find the volume in piston, gasket or block face."
+    return (plain_finding("needed_cut", "Head cut to the target", "casting", "fails", advice),)
 
 
 def _power_wanted(candidate: Candidate) -> float:
