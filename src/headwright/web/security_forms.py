@@ -11,7 +11,7 @@ from __future__ import annotations
 import hmac
 import re
 import secrets
-from collections.abc import Iterator
+from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass, field
 from typing import Annotated, Final
 
@@ -73,8 +73,8 @@ def form_token(request: Request) -> str:
     return str(made)
 
 
-async def sent_form(request: Request) -> Sent:
-    """Read the form that was sent and check its token.
+async def sent_form(request: Request) -> AsyncIterator[Sent]:
+    """Read the form that was sent and check its token; its files are closed afterwards.
 
     Raises:
         HTTPException: 400 where it is no form, 403 where the token is missing or another's.
@@ -85,7 +85,18 @@ async def sent_form(request: Request) -> Sent:
         )
     except (MultiPartException, HTTPException, UnicodeDecodeError, ValueError):
         raise HTTPException(400, "This is no form that can be read; nothing was changed.") from None
-    sent = _plain(form)
+    try:
+        yield _checked(request, _plain(form))
+    finally:
+        await form.close()
+
+
+def _checked(request: Request, sent: Sent) -> Sent:
+    """Return a form whose token is that of this window.
+
+    Raises:
+        HTTPException: 403, it is not.
+    """
     word = request.cookies.get(COOKIE, "")
     if not _WORD.fullmatch(word) or not hmac.compare_digest(
         sent[TOKEN].encode("utf-8", "replace"), word.encode()
