@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from headwright.studies.power import PowerCurve
     from headwright.studies.pull_correction import StandardisedPull
     from headwright.studies.rank import Ranking
+    from headwright.studies.waves import EngineWaves
 
 __all__ = [
     "back_up",
@@ -45,6 +46,7 @@ __all__ = [
     "import_into",
     "keep_photo",
     "kept_power",
+    "kept_waves",
     "list_records",
     "load_demo",
     "make_folder",
@@ -60,6 +62,7 @@ __all__ = [
     "shop_system",
     "show_record",
     "tags_of",
+    "waves_of_build",
     "withdraw_record",
     "withdrawn_tags",
     "write_sheet",
@@ -577,6 +580,64 @@ def _kept_power(book: Book, trial: Trial, speeds: tuple[float, ...]) -> PowerCur
         return curve_from_body(kept)
     except FileFormatError:
         return None  # kept by another version: run it again
+
+
+def waves_of_build(
+    book: Book,
+    tag: str,
+    speed: float,
+    *,
+    cylinder: int = 1,
+    casting: str | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> EngineWaves | None:
+    """Run a build at one speed and record a cylinder and the waves in its pipes, or find it kept.
+
+    Args:
+        book: the open book.
+        tag: the build's tag.
+        speed: crank speed [rad/s].
+        cylinder: which.
+        casting: as for :func:`power_of_build`.
+        cancelled: asked after every cycle whether to stop.
+
+    Returns:
+        The record; None where it was cancelled.
+
+    Raises:
+        UnknownRecordError: no such build or casting.
+        InputError: no such cylinder, or a speed out of range.
+        RecordError: with every figure the model cannot do without.
+        SimulationError: the model broke down.
+    """
+    from headwright.storage.kept_results import keep_result
+    from headwright.studies.waves import engine_waves, waves_hash
+
+    kept = kept_waves(book, tag, speed, cylinder=cylinder, casting=casting)
+    if kept is not None:
+        return kept
+    trial = _trial_on(book, tag, casting)
+    waves = engine_waves(trial, speed, cylinder, cancelled=cancelled)
+    if waves is not None:
+        keep_result(book.path, "waves", waves_hash(trial, speed, cylinder), waves.to_body())
+    return waves
+
+
+def kept_waves(
+    book: Book, tag: str, speed: float, *, cylinder: int = 1, casting: str | None = None
+) -> EngineWaves | None:
+    """Return what :func:`waves_of_build` gave before from the same records; None otherwise."""
+    from headwright.storage.kept_results import kept_result
+    from headwright.studies.waves import waves_from_body, waves_hash
+
+    trial = _trial_on(book, tag, casting)
+    kept = kept_result(book.path, "waves", waves_hash(trial, speed, cylinder))
+    if kept is None:
+        return None
+    try:
+        return waves_from_body(kept)
+    except FileFormatError:
+        return None
 
 
 def flow_curves(

@@ -96,7 +96,9 @@ def test_the_words_say_where_each_line_is_highest() -> None:
 
 
 def test_a_map_has_a_cell_for_every_value_and_a_scale_about_its_middle() -> None:
-    cells = [(x + 0.5, y + 0.5, 1.0 + 0.1 * x - 0.05 * y) for x in range(4) for y in range(3)]
+    cells = [
+        (float(x), x + 1.0, y + 0.5, 1.0 + 0.1 * x - 0.05 * y) for x in range(4) for y in range(3)
+    ]
     figure = map_chart(
         "m",
         "Pressure in the pipe",
@@ -104,7 +106,6 @@ def test_a_map_has_a_cell_for_every_value_and_a_scale_about_its_middle() -> None
         Axis("Distance, mm"),
         "Pressure, bar",
         cells,
-        width_of_cell=1.0,
         height_of_cell=1.0,
         middle=1.0,
     )

@@ -60,13 +60,15 @@ _WIDTH: Final = 640
 class Axis:
     """One axis: its words with the unit, and whether it starts at zero.
 
-    ``low`` and ``high`` fix its ends; None leaves them to the figures.
+    ``low`` and ``high`` fix its ends; None leaves them to the figures. ``every`` sets the
+    distance of its ticks where the ends are fixed.
     """
 
     title: str
     from_zero: bool = True
     low: float | None = None
     high: float | None = None
+    every: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,15 +194,14 @@ def map_chart(
     across: Axis,
     up: Axis,
     shade: str,
-    cells: Sequence[tuple[float, float, float]],
+    cells: Sequence[tuple[float, float, float, float]],
     *,
-    width_of_cell: float,
     height_of_cell: float,
     middle: float | None = None,
     height: int = 340,
     description: str = "",
 ) -> Figure:
-    """Draw a map: a value at each place of a regular grid, light to dark.
+    """Draw a map: rows of cells, each with a value, light to dark.
 
     Args:
         name: short name.
@@ -208,37 +209,39 @@ def map_chart(
         across: the horizontal axis.
         up: the vertical axis.
         shade: words and unit of the value.
-        cells: across, up, value; the middle of each cell.
-        width_of_cell: in units of the horizontal axis.
+        cells: where it starts and ends across, its middle upwards, its value.
         height_of_cell: in units of the vertical axis.
         middle: value drawn as neither dark nor bright, such as the pressure outside.
         height: of the plot, in pixels.
         description: what is shown, in words.
     """
     values = [
-        {
-            "x": x - width_of_cell / 2.0,
-            "x2": x + width_of_cell / 2.0,
-            "y": y - height_of_cell / 2.0,
-            "y2": y + height_of_cell / 2.0,
-            "v": value,
-        }
-        for x, y, value in cells
+        {"x": _short(start), "x2": _short(end), "y": _short(y), "v": value}
+        for start, end, y, value in cells
     ]
+    half = _short(height_of_cell / 2.0)
     scale: dict[str, Any] = {"range": ["#0b3c6f", "#f4f4f0", "#7a2d00"], "clamp": True}
     if middle is not None and cells:
-        reach = max(abs(value - middle) for _, _, value in cells) or 1.0
-        scale |= {"domain": [middle - reach, middle, middle + reach], "type": "linear"}
+        reach = max(abs(cell[3] - middle) for cell in cells) or 1.0
+        scale |= {
+            "domain": [middle - reach, middle, middle + reach],
+            "type": "linear",
+            "interpolate": "rgb",
+        }
     else:
         scale["range"] = ["#f7f7f4", "#11161b"]
     spec = _whole(height)
     spec |= {
         "data": {"values": values},
+        "transform": [
+            {"calculate": f"datum.y - {half}", "as": "y1"},
+            {"calculate": f"datum.y + {half}", "as": "y2"},
+        ],
         "mark": {"type": "rect", "strokeWidth": 0},
         "encoding": {
             "x": {"field": "x", "type": "quantitative", **_axis(across)},
             "x2": {"field": "x2"},
-            "y": {"field": "y", "type": "quantitative", **_axis(up)},
+            "y": {"field": "y1", "type": "quantitative", **_axis(up)},
             "y2": {"field": "y2"},
             "color": {
                 "field": "v",
@@ -263,6 +266,11 @@ def plain_colours(svg: str) -> str:
     return re.sub(r"currentColor", FILE_COLOURS["var(--ink)"], svg)
 
 
+def _short(number: float) -> float:
+    """Round to six figures, so that a specification does not carry digits nobody sees."""
+    return float(f"{number:.6g}")
+
+
 def _by_line(channel: str, names: Sequence[str], looks: Sequence[Any]) -> dict[str, Any]:
     return {
         channel: {
@@ -283,6 +291,10 @@ def _axis(axis: Axis) -> dict[str, Any]:
     scale: dict[str, Any] = {"zero": axis.from_zero, "nice": axis.low is None}
     if axis.low is not None and axis.high is not None:
         scale["domain"] = [axis.low, axis.high]
+        if axis.every is not None:
+            count = round((axis.high - axis.low) / axis.every)
+            ticks = [axis.low + step * axis.every for step in range(count + 1)]
+            return {"title": axis.title, "scale": scale, "axis": {"values": ticks}}
     return {"title": axis.title, "scale": scale}
 
 

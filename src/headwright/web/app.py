@@ -19,6 +19,7 @@ from headwright.web import (
     charts_faces,
     charts_pages,
     charts_power,
+    charts_waves,
     editing,
     editing_history,
     first_run,
@@ -79,6 +80,8 @@ def create_app(
     app.include_router(charts_faces.router)
     app.include_router(charts_power.data_router)
     app.include_router(charts_power.router)
+    app.include_router(charts_waves.data_router)
+    app.include_router(charts_waves.router)
     app.include_router(jobs_pages.data_router)
     app.include_router(jobs_pages.router)
     app.include_router(api.router)

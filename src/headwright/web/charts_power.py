@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from headwright.studies.power import PowerCurve
     from headwright.studies.pull_correction import StandardisedPull
 
-__all__ = ["data_router", "router"]
+__all__ = ["JobLine", "data_router", "job_line", "router"]
 
 router = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 data_router = APIRouter(prefix="/api", tags=["long work"])
@@ -68,6 +68,8 @@ class PowerPage(PageContext):
     asks_for_casting: bool
     asked: Mapping[str, str]
     address: str
+    inside: str
+    on: str
     job: JobLine | None
     view: PowerView | None
     table: FigureTable | None
@@ -142,7 +144,9 @@ def power_page(request: Request, tag: str, query: PowerQuery) -> str:
         asks_for_casting=not ready,
         asked={name: asked.get(name, "") for name in _RANGE},
         address=Links(query.system).to("builds", tag, "power", query=asked),
-        job=_job_line(job, stale=stale, shown=curve is not None),
+        inside=f"/builds/{tag}/waves",
+        on=query.on,
+        job=job_line(job, stale=stale, shown=curve is not None),
         view=view,
         table=curve_table(view) if view else None,
         figures=tuple(
@@ -253,7 +257,14 @@ def _measured_notes(
     return tuple(notes)
 
 
-def _job_line(job: Job | None, *, stale: bool, shown: bool) -> JobLine | None:
+def job_line(job: Job | None, *, stale: bool, shown: bool) -> JobLine | None:
+    """Return what a page tells of a job; nothing where the page shows what it found.
+
+    Args:
+        job: the last one at the page's question.
+        stale: whether what it found no longer follows from the records.
+        shown: whether the page shows something it found.
+    """
     if job is None or (job.state == "done" and not stale):
         return None
     count = f"{job.done} of {job.wanted} speeds" if job.wanted else ""
