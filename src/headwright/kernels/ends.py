@@ -142,8 +142,8 @@ def set_ghosts(field: FloatArray, ends: FloatArray, end_places: IntArray) -> Non
     """Set the ghost cell of every end from the face state its joint has settled on.
 
     The ghost is the end cell mirrored in the face state, ghost = 2 face - cell, kept positive,
-    so that the limited slope in the end cell sees the state at the face. Transmissive ends have
-    a plain copy of the end cell instead, which leaves that cell without slopes.
+    so that the limited slope in the end cell sees the state at the face. An end that nothing
+    outside can reach has a plain copy of the end cell instead, which leaves it without slopes.
     """
     for number in range(ends.shape[0]):
         ends[number, END_EARLIER_SPEED] = ends[number, END_LAST_SPEED]

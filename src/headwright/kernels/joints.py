@@ -156,7 +156,7 @@ def solve_joints(
                 joint_numbers[number, JOINT_OUTFLOW_LOSS] != 0.0,
             )
         elif kind == TRANSMISSIVE:
-            pass_through(ends, end, gas)
+            found = pass_through(ends, end, vessels, joint_places[number, JOINT_VESSEL], gas, value)
         elif kind == PRESCRIBED_STATE:
             far_state(ends, end, vessels, joint_places[number, JOINT_VESSEL], gas, value)
         elif kind == PRESCRIBED_VELOCITY:

@@ -5,6 +5,8 @@ What lies outside is kept as a line of the vessels array whose state never chang
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
 
@@ -14,7 +16,9 @@ from headwright.kernels.layout import (
     END_BURNED,
     END_DENSITY,
     END_GAS_CONSTANT,
+    END_IMPEDANCE,
     END_PRESSURE,
+    END_REACH,
     END_SOUND,
     END_SPEED,
     END_VAPOUR,
@@ -36,8 +40,10 @@ from headwright.kernels.layout import (
     VESSEL_TEMPERATURE,
     VESSEL_VAPOUR,
 )
+from headwright.kernels.openings import MOST_ITERATIONS, TOLERANCE
 from headwright.kernels.thermo import energy_and_heat
 from headwright.kernels.waves import (
+    answer_at_pressure,
     density_at_pressure,
     pressure_at_speed,
     release,
@@ -79,19 +85,80 @@ def _set_flux(
 
 
 @compiled
-def pass_through(ends: FloatArray, end: int, gas: FloatArray) -> None:
-    """Outside is as inside: the flux of the arriving state."""
-    _set_flux(
-        ends,
-        end,
-        gas,
-        ends[end, END_DENSITY],
-        ends[end, END_SPEED],
-        ends[end, END_PRESSURE],
-        ends[end, END_BURNED],
-        ends[end, END_VAPOUR],
-        ends[end, END_GAS_CONSTANT],
-    )
+def pass_through(
+    ends: FloatArray,
+    end: int,
+    vessels: FloatArray,
+    outside: int,
+    gas: FloatArray,
+    far_speed: float,
+) -> bool:
+    """The duct goes on without end, filled with gas in a given state; False if not solved.
+
+    The face takes the pressure at which the wave running back into the duct and the wave
+    running out into the gas beyond give one speed. A single wave travelling outwards thus finds
+    its own pressure and leaves nothing behind. ``far_speed`` is positive out of the duct [m/s].
+    """
+    far_pressure = vessels[outside, VESSEL_PRESSURE]
+    constant = vessels[outside, VESSEL_GAS_CONSTANT]
+    far_temperature = vessels[outside, VESSEL_TEMPERATURE]
+    gamma = vessels[outside, VESSEL_GAMMA]
+    far_density = far_pressure / (constant * far_temperature)
+    far_sound = math.sqrt(gamma * constant * far_temperature)
+    burned = vessels[outside, VESSEL_BURNED]
+    vapour = vessels[outside, VESSEL_VAPOUR]
+    if ends[end, END_SPEED] >= ends[end, END_SOUND]:
+        _set_flux(
+            ends,
+            end,
+            gas,
+            ends[end, END_DENSITY],
+            ends[end, END_SPEED],
+            ends[end, END_PRESSURE],
+            ends[end, END_BURNED],
+            ends[end, END_VAPOUR],
+            ends[end, END_GAS_CONSTANT],
+        )
+        ends[end, END_REACH] = 0.0
+        return True
+    ends[end, END_REACH] = 2.0
+    if -far_speed >= far_sound:
+        _set_flux(ends, end, gas, far_density, far_speed, far_pressure, burned, vapour, constant)
+        return True
+    impedance = far_density * far_sound
+    own = ends[end, END_IMPEDANCE]
+    pressure = (
+        impedance * ends[end, END_PRESSURE]
+        + own * far_pressure
+        + own * impedance * (ends[end, END_SPEED] - far_speed)
+    ) / (own + impedance)
+    floor = 1e-3 * min(ends[end, END_PRESSURE], far_pressure)
+    pressure = pressure if pressure > floor else floor
+    bend = 0.5 * (gamma + 1.0) / gamma
+    found = False
+    for _ in range(MOST_ITERATIONS):
+        speed, _, yielding = answer_at_pressure(ends, end, pressure)
+        x = bend * (pressure / far_pressure - 1.0)
+        inverse = 1.0 / (impedance * math.sqrt(1.0 + x))
+        beyond = far_speed + (pressure - far_pressure) * inverse
+        change = (speed - beyond) / (yielding + inverse * (1.0 + 0.5 * x) / (1.0 + x))
+        change = change if change > -0.9 * pressure else -0.9 * pressure
+        pressure += change
+        if abs(change) < TOLERANCE * pressure:
+            found = True
+            break
+    speed = speed_at_pressure(ends, end, pressure)
+    if speed >= 0.0:
+        set_outflow(ends, end, gas, pressure, speed)
+        return found
+    m = (gamma - 1.0) / (gamma + 1.0)
+    r = pressure / far_pressure
+    density = far_density * (r + m) / (1.0 + m * r)
+    temperature = pressure / (density * constant)
+    energy, _ = energy_and_heat(gas, temperature, burned, vapour)
+    total = energy + constant * temperature + 0.5 * speed * speed
+    set_inflow(ends, end, pressure, density, -speed, total, burned, vapour)
+    return found
 
 
 @compiled

@@ -20,7 +20,7 @@ from headwright.simulation.network.ducts import (
 )
 from headwright.simulation.network.gas_model import COEFFICIENTS, GasModel
 from headwright.simulation.network.joint_lines import JointLines, joint_lines
-from headwright.simulation.network.joints import Mouth, Orifice, TransmissiveEnd, Vent, Volume
+from headwright.simulation.network.joints import Mouth, Orifice, Vent, Volume
 from headwright.simulation.network.model import SIDES, Network
 from headwright.simulation.network.schedule import largest_value
 
@@ -137,10 +137,7 @@ def build_arrays(network: Network) -> NetworkArrays:
     for row in (at.RIGHT_DENSITY, at.RIGHT_PRESSURE, at.LEFT_DENSITY, at.LEFT_PRESSURE):
         work_rows[row] = 1.0
     vessel_names = {vessel.name: index for index, vessel in enumerate(network.vessels)}
-    lines = joint_lines(network, by_end, vessel_names)
-    for joint in network.joints:
-        if isinstance(joint, TransmissiveEnd):
-            ends[by_end[joint.end], at.END_REACH] = 0.0
+    lines = joint_lines(network, by_end, vessel_names, _first_states(grids, profiles))
     set_first_ghosts(field, ends, end_places)
     vessels, kinds = _vessels(network, lines)
     return NetworkArrays(
@@ -246,6 +243,24 @@ def _initial_profile(grid: CellGrid) -> GasProfile:
         if not np.all((checked[name] >= 0.0) & (checked[name] <= 1.0)):
             raise QuantityError(where + name, "outside 0 to 1", "give mass fractions")
     return GasProfile(**checked)
+
+
+def _first_states(
+    grids: tuple[CellGrid, ...], profiles: list[GasProfile]
+) -> dict[DuctEnd, GasState]:
+    """What each duct end holds at the start."""
+    states = {}
+    for grid, profile in zip(grids, profiles, strict=True):
+        for side, cell in zip(SIDES, (0, -1), strict=True):
+            burned, vapour = profile.burned_fraction, profile.vapour_fraction
+            states[DuctEnd(grid.duct.name, side)] = GasState(
+                float(profile.pressure[cell]),
+                float(profile.temperature[cell]),
+                float(profile.velocity[cell]),
+                0.0 if burned is None else float(burned[cell]),
+                0.0 if vapour is None else float(vapour[cell]),
+            )
+    return states
 
 
 def _anything_carried(network: Network, profiles: list[GasProfile]) -> bool:

@@ -108,8 +108,16 @@ class _ScheduleList:
         return len(self.places) - 1
 
 
-def joint_lines(network: Network, ends: dict[DuctEnd, int], vessels: dict[str, int]) -> JointLines:
-    """Number everything the joints of a network refer to."""
+def joint_lines(
+    network: Network,
+    ends: dict[DuctEnd, int],
+    vessels: dict[str, int],
+    first_states: dict[DuctEnd, GasState],
+) -> JointLines:
+    """Number everything the joints of a network refer to.
+
+    ``first_states`` is what each duct end holds at the start, for ducts that go on without end.
+    """
     schedules = _ScheduleList()
     count = len(network.joints)
     places = np.full((count, at.JOINT_INTEGERS), -1, dtype=np.int64)
@@ -128,11 +136,11 @@ def joint_lines(network: Network, ends: dict[DuctEnd, int], vessels: dict[str, i
             places[line, at.JOINT_VESSEL] = vessels[touched[0]]
         if len(touched) > 1:
             places[line, at.JOINT_OTHER_VESSEL] = vessels[touched[1]]
-        beyond = _beyond(joint)
+        beyond = _beyond(joint, first_states)
         if beyond is not None:
             places[line, at.JOINT_VESSEL] = len(vessels) + len(outside)
             outside.append(beyond)
-        _schedule_joint(joint, line, places, schedules)
+        _schedule_joint(joint, line, places, schedules, beyond)
         _measure_joint(network, joint, line, numbers)
         if isinstance(joint, Junction) and joint.angles is not None:
             places[line, at.JOINT_COSINES] = len(cosines)
@@ -155,8 +163,10 @@ def joint_lines(network: Network, ends: dict[DuctEnd, int], vessels: dict[str, i
     )
 
 
-def _beyond(joint: Joint) -> GasState | None:
+def _beyond(joint: Joint, first_states: dict[DuctEnd, GasState]) -> GasState | None:
     """What lies beyond an end where something is prescribed."""
+    if isinstance(joint, TransmissiveEnd):
+        return first_states[joint.end]
     if isinstance(joint, PrescribedState):
         return joint.state
     if isinstance(joint, PrescribedVelocity | PrescribedPressure):
@@ -164,7 +174,13 @@ def _beyond(joint: Joint) -> GasState | None:
     return None
 
 
-def _schedule_joint(joint: Joint, line: int, places: IntArray, schedules: _ScheduleList) -> None:
+def _schedule_joint(
+    joint: Joint,
+    line: int,
+    places: IntArray,
+    schedules: _ScheduleList,
+    beyond: GasState | None,
+) -> None:
     """Add the schedules of a joint."""
     any_number = -math.inf
     if isinstance(joint, Orifice | Throttle | Vent):
@@ -180,10 +196,10 @@ def _schedule_joint(joint: Joint, line: int, places: IntArray, schedules: _Sched
         places[line, at.JOINT_SCHEDULE] = schedules.add(
             joint.velocity, "velocity", least=any_number
         )
-    elif isinstance(joint, PrescribedState):
+    elif isinstance(joint, PrescribedState | TransmissiveEnd) and beyond is not None:
         sign = 1.0 if joint.end.side == "finish" else -1.0
         places[line, at.JOINT_SCHEDULE] = schedules.add(
-            sign * joint.state.velocity, "velocity", least=any_number
+            sign * beyond.velocity, "velocity", least=any_number
         )
 
 

@@ -62,7 +62,10 @@ class ClosedEnd:
 
 @dataclass(frozen=True, slots=True)
 class TransmissiveEnd:
-    """An end that lets waves out without reflection, as if the duct went on unchanged."""
+    """An end that lets waves out without reflection, as if the duct went on without end.
+
+    What lies beyond is gas in the state the end cell has at the start.
+    """
 
     end: DuctEnd
 
