@@ -340,27 +340,36 @@ def put_state(field: FloatArray, grid: CellGrid, profile: GasProfile, gas: GasMo
     zero = np.zeros(places.size)
     burned = zero if profile.burned_fraction is None else profile.burned_fraction
     vapour = zero if profile.vapour_fraction is None else profile.vapour_fraction
-    for i, place in enumerate(places):
-        yb, yv = float(burned[i]), float(vapour[i])
-        temperature = float(profile.temperature[i])
-        velocity = float(profile.velocity[i])
-        constant = gas.mixture_gas_constant(yb, yv)
-        density = float(profile.pressure[i]) / (constant * temperature)
-        energy = density * (gas.internal_energy(temperature, yb, yv) + 0.5 * velocity * velocity)
-        for row, value in (
-            (at.DENSITY, density),
-            (at.MOMENTUM, density * velocity),
-            (at.ENERGY, energy),
-            (at.BURNED, density * yb),
-            (at.VAPOUR, density * yv),
-            (at.VELOCITY, velocity),
-            (at.PRESSURE, float(profile.pressure[i])),
-            (at.SOUND, gas.sound_speed(temperature, yb, yv)),
-            (at.TEMPERATURE, temperature),
-            (at.BURNED_FRACTION, yb),
-            (at.VAPOUR_FRACTION, yv),
-        ):
-            field[place + row * at.ROW_LENGTH] = value
+    temperature = np.asarray(profile.temperature, dtype=np.float64)
+    velocity = np.asarray(profile.velocity, dtype=np.float64)
+    pressure = np.asarray(profile.pressure, dtype=np.float64)
+    table = gas_table(gas)
+    mixed = (
+        table[at.GAS_FRESH, :, None]
+        + table[at.GAS_BURNED, :, None] * burned
+        + table[at.GAS_VAPOUR, :, None] * vapour
+    )
+    constant = mixed[at.GAS_CONSTANT]
+    s = temperature / (temperature + at.SHIFT_K)
+    powers = s ** np.arange(COEFFICIENTS)[:, None]
+    growth = 1.0 + np.arange(COEFFICIENTS)[:, None] * (1.0 - s)
+    inner = temperature * np.sum(mixed[:COEFFICIENTS] * powers, axis=0)
+    heat = np.sum(mixed[:COEFFICIENTS] * powers * growth, axis=0)
+    density = pressure / (constant * temperature)
+    for row, values in (
+        (at.DENSITY, density),
+        (at.MOMENTUM, density * velocity),
+        (at.ENERGY, density * (inner + 0.5 * velocity * velocity)),
+        (at.BURNED, density * burned),
+        (at.VAPOUR, density * vapour),
+        (at.VELOCITY, velocity),
+        (at.PRESSURE, pressure),
+        (at.SOUND, np.sqrt((1.0 + constant / heat) * constant * temperature)),
+        (at.TEMPERATURE, temperature),
+        (at.BURNED_FRACTION, burned),
+        (at.VAPOUR_FRACTION, vapour),
+    ):
+        field[places + row * at.ROW_LENGTH] = values
 
 
 def set_first_ghosts(field: FloatArray, ends: FloatArray, end_places: IntArray) -> None:
