@@ -62,7 +62,8 @@ REFERENCE_DENSITY: Final = 22  # of the air that would fill the cylinder [kg/m3]
 SEED_RADIUS: Final = 23  # of the flame at ignition [m]
 FRESH_FUEL: Final = 24  # fuel per mass of fresh charge
 WALL_EVAPORATION: Final = 25  # heat walls give to evaporate the carried liquid [J/kg fuel]
-ENGINE_FIGURES: Final = 26
+FLAME_MEMORY: Final = 26  # weight of earlier cycles in what the flame takes for its charge
+ENGINE_FIGURES: Final = 27
 
 # Models.
 ADIABATIC: Final = 0
@@ -137,7 +138,7 @@ FINISHED_10: Final = 57
 FINISHED_50: Final = 58
 FINISHED_90: Final = 59
 FINISHED_KNOCK: Final = 60
-# What the flame takes for its charge: means of this cycle and those before.
+# What the flame takes for its charge: this cycle's or a mean with those before.
 FLAME_RESIDUAL: Final = 61
 SPARK_EDDY: Final = 62  # size of the large eddies at ignition [m]
 DEVELOPMENT: Final = 63  # turnover time of a large eddy at ignition [s]

@@ -76,6 +76,7 @@ from headwright.kernels.march import (
     FASTEST_CELL,
     FASTEST_FACE,
     LARGEST_COURANT,
+    LAST_FASTEST,
     LAST_STEP,
     NEXT_SAMPLE,
     SAMPLES,
@@ -84,7 +85,7 @@ from headwright.kernels.march import (
 )
 from headwright.kernels.samples import take_sample
 from headwright.kernels.sweep import sweep
-from headwright.kernels.vessels import advance_vessels, look_ahead
+from headwright.kernels.vessels import advance_vessels, longest_vessel_step, look_ahead
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -247,9 +248,12 @@ def march_engine(
         step = counts[STEPS]
         time = clock[TIME]
         speed = max(clock[FASTEST_CELL], clock[FASTEST_FACE])
-        share = min(1.0, 0.2 * (step + 1))
+        growth = speed / clock[LAST_FASTEST] if clock[LAST_FASTEST] > 0.0 else 1.0
+        clock[LAST_FASTEST] = speed
+        speed *= min(max(growth, 1.0), 1.5)
+        share = min(1.0, 0.1 * (step + 1))
         time_step = courant * share / speed if speed > 0.0 else longest_step
-        time_step = min(time_step, longest_step)
+        time_step = min(time_step, longest_step, longest_vessel_step(vessels, vessel_kinds))
         remaining = until - time
         final = time_step >= remaining * (1.0 - 1e-12)
         if final:

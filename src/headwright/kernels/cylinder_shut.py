@@ -39,6 +39,7 @@ from headwright.kernels.cylinder_layout import (
     DILUTION,
     ENTRAINMENT,
     EVAPORATION,
+    FLAME_MEMORY,
     FLAME_RESIDUAL,
     FUEL_SHARE,
     GAS_R,
@@ -199,14 +200,16 @@ def shut(
     state[CORE_TEMPERATURE] = temperature
     state[SINCE_SPARK] = 0.0
     state[KNOCK] = 0.0
-    # The flame takes the mean of this cycle and those before for its residual and turbulence: a
-    # steady cycle is the same with it, while weak and strong cycles taking turns settle on it.
+    # With memory the flame takes the mean of this cycle and those before for its residual and
+    # turbulence: a steady cycle is the same with it, while weak and strong cycles that would take
+    # turns settle on it.
     residual = state[RESIDUAL_SHARE]
     fresh = air_mass / (engine[REFERENCE_DENSITY] * figures[SWEPT])
     jet = fresh * figures[JET] * engine[PISTON_SPEED]
     if state[JET_SPEED] > 0.0:
-        residual = 0.5 * (residual + state[FLAME_RESIDUAL])
-        jet = 0.5 * (jet + state[JET_SPEED])
+        memory = engine[FLAME_MEMORY]
+        residual += memory * (state[FLAME_RESIDUAL] - residual)
+        jet += memory * (state[JET_SPEED] - jet)
     state[FLAME_RESIDUAL] = residual
     state[JET_SPEED] = jet
     petrol = engine[LAMINAR_PETROL]

@@ -37,6 +37,8 @@ the former, in a converged run."""
 
 _UNSETTLED_SPAN = 8
 _LEAST_FOR_TURNS = 8
+_CYCLES_WITHOUT_MEMORY = 4
+_FLAME_MEMORY = 0.5
 _FIRST_ADVANCE = math.radians(28.0)
 
 
@@ -114,6 +116,8 @@ def run_speed(
     before = _begin(case, arrays)
     while cycles < most_cycles and not stopped:
         before = _begin(case, arrays)
+        if cycles == _CYCLES_WITHOUT_MEMORY:
+            arrays.engine[cl.FLAME_MEMORY] = _FLAME_MEMORY
         one_cycle()
         record.append(cycle_figures(arrays))
         if len(record) > 1:
