@@ -127,6 +127,7 @@ def serve(
         hosts=names_to_answer(address, names),
         author=author,
     )
+    charts.warm_up()
     with _listen(address, port) as listener:
         server = uvicorn.Server(
             uvicorn.Config(
