@@ -5,6 +5,7 @@ They can always be computed again: a missing, damaged or foreign file only means
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 import secrets
@@ -44,6 +45,7 @@ def keep_result(book: Path, kind: str, input_hash: str, body: dict[str, Any]) ->
         draft.write_text(json.dumps(body, allow_nan=False), encoding="utf-8")
         draft.replace(place)
     except OSError:
-        draft.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            draft.unlink(missing_ok=True)
         return False
     return True
