@@ -180,7 +180,12 @@ def test_probability_of_breach_is_the_share_of_draws_beyond(
     draws = sampled(trial, Draws(seed=11))
     compared = open_ones = 0
     for finding in run_checks(trial):
-        if finding.value is None or finding.check in {"displacement", "valve_size", "head_cut"}:
+        if finding.value is None or finding.check in {
+            "displacement",
+            "valve_size",
+            "head_cut",
+            "squish_target",  # the squish of one cylinder again, against another limit
+        }:
             continue
         chance = finding.probability_of_breach
         if chance is None:

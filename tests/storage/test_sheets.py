@@ -137,16 +137,16 @@ def test_a_casting_written_out_reads_back_the_same(
 
 
 figure = st.builds(
-    lambda value, spread, readings: {
+    lambda value, spread, scatter: {
         "value": value,
         "unit": "m3",
         **({"uncertainty": spread} if spread is not None else {}),
-        **({"readings": readings} if readings else {}),
+        **({"readings": [value * (1.0 + part) for part in scatter]} if scatter else {}),
         "provenance": "measured",
     },
-    st.floats(2e-6, 2e-4),
-    st.none() | st.floats(1e-9, 1e-6),
-    st.lists(st.floats(2e-6, 2e-4), max_size=8),
+    st.floats(5e-6, 2e-4),
+    st.none() | st.floats(1e-9, 5e-7),
+    st.lists(st.floats(-0.004, 0.004), max_size=8),
 )
 words = st.text(st.characters(categories=["L", "N", "P", "S", "Zs"]), min_size=1, max_size=20).map(
     lambda text: text.strip() or "x"

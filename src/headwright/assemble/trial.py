@@ -109,6 +109,7 @@ class Trial:
     head_cut: Fact
     deck_cut: Fact
     target_ratio: Fact
+    target_squish: Fact
     maximum_speed: Fact
     intake_closing: Fact
     solved_cut: Derived | None = None
@@ -183,6 +184,14 @@ def make_trial(bundle: Bundle, *, head_cut: Fact | None = None) -> Trial:
                 "compression_ratio",
                 at_build + "targets.compression_ratio",
                 "wanted compression ratio",
+            )
+        ),
+        target_squish=intended(
+            known(
+                build.targets.squish,
+                "squish_clearance",
+                at_build + "targets.squish",
+                "wanted squish clearance",
             )
         ),
         maximum_speed=intended(
@@ -347,7 +356,8 @@ def _chamber(casting: Casting, number: int, bore: Fact) -> ChamberFacts:
     if not volume.is_known and pours:
         at_face = [pour for depth, pour in pours if depth.value == 0.0]
         volume = at_face[0] if at_face else volume
-    area = known(chamber.face_area, "chamber_face_area", at + "face_area", "chamber opening" + of)
+    what = "chamber opening (face area)" + of
+    area = known(chamber.face_area, "chamber_face_area", at + "face_area", what)
     if not area.is_known and bore.value is not None:
         disc = 0.7853981633974483 * bore.value**2
         share, spread = FACE_AREA_SHARE
@@ -356,7 +366,7 @@ def _chamber(casting: Casting, number: int, bore: Fact) -> ChamberFacts:
             spread * disc,
             "chamber_face_area",
             at + "face_area",
-            "chamber opening" + of,
+            "chamber opening (face area)" + of,
             "a usual share of the bore's area stands in",
         )
     depth = known(chamber.depth, "chamber_depth", at + "depth", "chamber depth" + of)

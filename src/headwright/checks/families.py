@@ -6,7 +6,7 @@ These are the families that need geometry alone; valve gear, breathing and stren
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from headwright.assemble import Derived, Fact, Trial, derive
@@ -17,6 +17,9 @@ from headwright.checks.finding import Finding, Limit, Verdict, judge, plain_find
 from headwright.checks.limits import find_limit
 
 __all__ = ["CHECKS", "Check", "run_checks"]
+
+SQUISH_NEAR_M: Final = 0.15e-3
+"""How near the squish clearance wanted is near. Common practice, no source."""
 
 LARGE_RELIEF_M3: Final = 1.5e-6
 """Volume out of one chamber above which the wall is to be measured first. Common practice, no
@@ -91,6 +94,11 @@ def check_damage(trial: Trial) -> Iterator[Finding]:
         verdict: Verdict = "good" if left <= 0.0 else "fails"
         if verdict == "fails" and damage.sort not in {"lost_material", "burnt"}:
             verdict = "close"
+        if verdict == "good":
+            what += (
+                f" ({1e3 * damage.depth.value:.1f} mm deep: the cut of "
+                f"{1e3 * (trial.head_cut.value or 0.0):.1f} mm cleans it up)"
+            )
         advice = "" if verdict == "good" else "The cut does not clean it up: repair it first."
         yield plain_finding("damage", what, where, verdict, advice)
 
@@ -112,7 +120,7 @@ def check_compression(trial: Trial) -> Iterator[Finding]:
                         near.is_default,
                     )
                 )
-        yield judge(
+        finding = judge(
             "compression",
             f"Compression ratio, {_cylinder(cylinder)}",
             _cylinder(cylinder),
@@ -120,6 +128,11 @@ def check_compression(trial: Trial) -> Iterator[Finding]:
             limits,
             advice="Change the head cut, the gasket or the chamber of this cylinder.",
         )
+        if not limits and finding.value is not None:
+            finding = replace(
+                finding, advice="No compression is wanted: give targets.compression_ratio."
+            )
+        yield finding
     if len(trial.cylinders) > 1:
         spread = apart("compression_spread", ratios)
         yield judge(
@@ -131,6 +144,28 @@ def check_compression(trial: Trial) -> Iterator[Finding]:
             advice="Relieve the small chambers to the size of the largest.",
             breach=lambda limit: spread.probability_above(limit.value),
         )
+
+
+def check_targets(trial: Trial) -> Iterator[Finding]:
+    """Does the build ask for something its own rules forbid? Silent where it does not."""
+    asked = (
+        ("Compression wanted", trial.target_ratio, "compression_minimum", "compression_maximum"),
+        ("Squish clearance wanted", trial.target_squish, "squish_minimum", "squish_maximum"),
+    )
+    for what, target, *names in asked:
+        limits = _limits(trial, *names)
+        if target.value is None or not limits:
+            continue
+        finding = judge(
+            "targets",
+            what,
+            "build",
+            derive(target.name, lambda target: target, {"target": target}),
+            limits,
+            advice="The build asks for what its rules forbid; no casting can mend that.",
+        )
+        if finding.verdict == "fails":
+            yield finding
 
 
 def check_displacement(trial: Trial) -> Iterator[Finding]:
@@ -157,6 +192,30 @@ def check_squish(trial: Trial) -> Iterator[Finding]:
             _limits(trial, "squish_minimum", "squish_maximum"),
             advice="Change the gasket's thickness or the block face.",
         )
+    if trial.target_squish.value is not None:
+        yield from _squish_wanted(trial, trial.target_squish.value)
+
+
+def _squish_wanted(trial: Trial, wanted: float) -> Iterator[Finding]:
+    """Hold the cylinder furthest from the squish wanted to it; never worse than close."""
+    gaps = [layout.squish(trial, cylinder) for cylinder in trial.cylinders]
+    known = [gap for gap in gaps if gap.value is not None]
+    if not known:
+        return
+    furthest = max(known, key=lambda gap: abs((gap.value or 0.0) - wanted))
+    source = "target of the build, common practice for how near is near, no source"
+    finding = judge(
+        "squish_target",
+        "Squish clearance against the one wanted",
+        "short block",
+        furthest,
+        [
+            Limit("squish_target", wanted - SQUISH_NEAR_M, "minimum", source, is_default=True),
+            Limit("squish_target", wanted + SQUISH_NEAR_M, "maximum", source, is_default=True),
+        ],
+        advice="Not what the build wants: another gasket thickness, or another deck cut.",
+    )
+    yield replace(finding, verdict="close") if finding.verdict == "fails" else finding
 
 
 def check_deck(trial: Trial) -> Iterator[Finding]:
@@ -164,7 +223,7 @@ def check_deck(trial: Trial) -> Iterator[Finding]:
     for cylinder in trial.cylinders:
         yield judge(
             "deck",
-            f"Piston above the block face, {_cylinder(cylinder)}",
+            f"Piston above the block face (minus: below), {_cylinder(cylinder)}",
             _cylinder(cylinder),
             layout.piston_above_deck(trial, cylinder),
             _limits(trial, "piston_above_deck_maximum"),
@@ -326,6 +385,7 @@ CHECKS: Final[tuple[Check, ...]] = (
     Check("family", "Does the casting belong to this block at all?", check_family),
     Check("damage", "Is anything broken that the cut does not clean up?", check_damage),
     Check("compression", "Is each cylinder's compression right and alike?", check_compression),
+    Check("targets", "Does the build ask for what its rules forbid?", check_targets),
     Check("displacement", "Is the engine within the class limit?", check_displacement),
     Check("squish", "Is the squish clearance right?", check_squish),
     Check("deck", "Does the crown stay clear of the fire ring?", check_deck),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Set
 from types import MappingProxyType
 from typing import Annotated, Any, ClassVar, Final, Self
 
@@ -131,7 +131,10 @@ class Record(Part):
         Args:
             body: the fields; a ``kind`` entry is allowed and must agree.
             context: ``system`` ("inch" or "metric") to read bare numbers in; ``instruments``, a
-                mapping from tag to instrument, to evaluate repeat readings.
+                mapping from tag to instrument, to evaluate repeat readings. Where instruments
+                are given, be it none, the record counts as entered now: figures that contradict
+                their readings and the like (:mod:`headwright.records.entering`) are refused,
+                which is not asked of records that are in the book already.
 
         Raises:
             RecordError: with all problems found.
@@ -145,14 +148,44 @@ class Record(Part):
         try:
             record = cls.model_validate(fields, context=context)
         except ValidationError as error:
-            raise RecordError(problems_from(error, cls)) from None
-        if contradictions := list(record.contradictions()):
-            raise RecordError(contradictions)
+            from headwright.records.partial import contradictions_beside
+
+            problems = problems_from(error, cls)
+            faults = [detail["loc"] for detail in error.errors(include_url=False)]
+            beside = contradictions_beside(cls, fields, faults, context)
+            known = {problem.path for problem in problems}
+            problems += [problem for problem in beside if problem.path not in known]
+            raise RecordError(problems) from None
+        problems = list(record.contradictions())
+        if "instruments" in context:
+            from headwright.records.entering import doubts
+
+            problems += record.doubtful()
+            problems += doubts(record, context["instruments"] or {}, context.get("system"))
+        if problems:
+            raise RecordError(problems)
         return record
 
     def contradictions(self) -> Iterator[Problem]:
         """Yield what cannot all be true at once; records without such rules yield nothing."""
         return iter(())
+
+    def doubtful(self) -> Iterator[Problem]:
+        """Yield what cannot be so, asked only of what is entered now, not of what is kept."""
+        return iter(())
+
+    @classmethod
+    def stands_alone(cls, problem: Problem, faults: Set[str]) -> bool:
+        """Tell whether a contradiction holds although some fields could not be read.
+
+        Args:
+            problem: found in what is left of the record.
+            faults: paths of the fields that were left out.
+        """
+        return not any(
+            fault == problem.path or fault.startswith((f"{problem.path}.", f"{problem.path}["))
+            for fault in faults
+        )
 
     def to_body(self) -> dict[str, Any]:
         """Return plain JSON-able data in SI, with the kind first; empty parts are left out."""

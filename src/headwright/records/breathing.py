@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
@@ -119,3 +119,12 @@ class Breathing(Record):
                 yield Problem(
                     f"{path}.sections", "distances must increase and stay within the length"
                 )
+
+    @classmethod
+    def stands_alone(cls, problem: Problem, faults: Set[str]) -> bool:
+        """Tell whether a contradiction holds; the end of a pipe needs every joint to be known."""
+        if problem.path.endswith((".start", ".finish")) and any(
+            fault.startswith("breathing.joints") for fault in faults
+        ):
+            return False
+        return super().stands_alone(problem, faults)

@@ -7,9 +7,10 @@ builder calls the front; each casting keeps to one origin. Depths are positive i
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Iterator
-from typing import Annotated, ClassVar, Literal
+from collections.abc import Iterator, Set
+from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
@@ -40,6 +41,17 @@ __all__ = [
 Material = Literal["iron", "aluminium"]
 Condition = Literal["virgin", "used", "cut", "damaged", "repaired", "scrap"]
 ValveSide = Literal["intake", "exhaust"]
+
+CHAMBER_OVER_BOX: Final = 1.25
+"""A chamber may hold this much more than opening times depth, where its walls are undercut."""
+
+VALVES_NEARER: Final = 0.8
+"""Heads whose centres are nearer than this share of their radii together overlap beyond doubt."""
+
+
+def _slack(*figures: Measured) -> float:
+    """Return three times the doubts of some figures together [SI]."""
+    return 3.0 * math.hypot(*(figure.uncertainty or 0.0 for figure in figures))
 
 
 class Place(Part):
@@ -268,6 +280,55 @@ class Casting(Record):
                     f"{now.value * 1e3:.2f} mm is thicker than new "
                     f"({new.value * 1e3:.2f} mm); check both figures",
                 )
+
+    def doubtful(self) -> Iterator[Problem]:
+        """Yield seats, valves and chambers no casting can have."""
+        for place, valve in enumerate(self.valves):
+            throat, head = valve.throat_diameter, valve.head_diameter
+            if throat and head and throat.value > head.value + _slack(throat, head):
+                yield Problem(
+                    f"casting.valves[{place}].throat_diameter",
+                    f"{throat.value * 1e3:.2f} mm is larger than the valve's head "
+                    f"({head.value * 1e3:.2f} mm), which would fall through; check both figures",
+                )
+        yield from self._on_one_centre()
+        for place, chamber in enumerate(self.chambers):
+            volume, area, depth = chamber.volume, chamber.face_area, chamber.depth
+            if not (volume and area and depth and depth.value > 0.0):
+                continue
+            box = area.value * depth.value
+            if volume.value > CHAMBER_OVER_BOX * box:
+                yield Problem(
+                    f"casting.chambers[{place}].volume",
+                    f"{volume.value * 1e6:.1f} cc has no room in a chamber of "
+                    f"{area.value * 1e4:.2f} cm2 at the face and {depth.value * 1e3:.2f} mm deep "
+                    f"({box * 1e6:.1f} cc at most); check all three",
+                )
+
+    def _on_one_centre(self) -> Iterator[Problem]:
+        """Yield valves whose heads lie one over the other."""
+        for place, valve in enumerate(self.valves):
+            for other in self.valves[:place]:
+                if None in (valve.x, valve.y, other.x, other.y):
+                    continue
+                figures = [one for one in (valve.x, valve.y, other.x, other.y) if one is not None]
+                across, along = figures[0], figures[1]
+                apart = math.hypot(across.value - figures[2].value, along.value - figures[3].value)
+                heads = [one.head_diameter for one in (valve, other)]
+                radii = sum(one.value / 2.0 for one in heads if one is not None)
+                if apart + _slack(*figures) < max(VALVES_NEARER * radii, 0.001):
+                    yield Problem(
+                        f"casting.valves[{place}]",
+                        f"the {valve.side} of cylinder {valve.cylinder} and the {other.side} of "
+                        f"cylinder {other.cylinder} stand {apart * 1e3:.2f} mm apart, so their "
+                        "heads would lie one over the other; check x and y of both",
+                    )
+
+    @classmethod
+    def stands_alone(cls, problem: Problem, faults: Set[str]) -> bool:
+        """Tell that a casting's contradictions hold whatever else could not be read."""
+        del problem, faults
+        return True
 
     def _entered_twice(self) -> Iterator[Problem]:
         keyed: dict[str, list[tuple[object, ...]]] = {

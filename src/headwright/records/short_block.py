@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
-from typing import Annotated, ClassVar, Literal
+from collections.abc import Iterator, Set
+from typing import Annotated, ClassVar, Final, Literal
 
 from pydantic import Field
 
@@ -14,6 +14,9 @@ from headwright.records.casting import ValveSide
 from headwright.records.measured import Figure, In
 
 __all__ = ["Bearing", "Cylinder", "Fasteners", "Gasket", "Piston", "PistonPocket", "ShortBlock"]
+
+FLAT_CROWN_RISES_AT_MOST: Final = 0.5e-6
+"""What a crown called flat may take away from the chamber [m3]: chamfers and fits."""
 
 
 class PistonPocket(Part):
@@ -131,6 +134,33 @@ class ShortBlock(Record):
                 f"{self.rod_length.value * 1e3:.2f} mm is not longer than the crank radius "
                 f"({self.stroke.value * 500:.2f} mm); the crank could not turn",
             )
+
+    def doubtful(self) -> Iterator[Problem]:
+        """Yield a flat crown that takes away or adds more than valve pockets could."""
+        if self.piston.crown != "flat":
+            return
+        crowns = [("piston.crown_volume", self.piston.crown_volume)]
+        crowns += [
+            (f"cylinders[{place}].crown_volume", item.crown_volume)
+            for place, item in enumerate(self.cylinders)
+        ]
+        for path, figure in crowns:
+            if figure is None or figure.value >= -FLAT_CROWN_RISES_AT_MOST:
+                continue
+            yield Problem(
+                f"short_block.{path}",
+                f"{figure.value * 1e6:.1f} cc is a dome, but the crown is flat; a flat crown with "
+                "valve pockets adds to the chamber (plus), a dome takes away (minus)",
+            )
+
+    @classmethod
+    def stands_alone(cls, problem: Problem, faults: Set[str]) -> bool:
+        """Tell whether a contradiction holds; a firing order needs every cylinder to be known."""
+        if problem.path == "short_block.firing_order" and any(
+            fault.startswith("short_block.cylinders") for fault in faults
+        ):
+            return False
+        return super().stands_alone(problem, faults)
 
     def cylinder(self, number: int) -> Cylinder | None:
         """Return one cylinder, if it is entered."""

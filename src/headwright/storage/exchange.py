@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from headwright.errors import FileFormatError, Problem, RecordError
 from headwright.records import KINDS, Record, read_record
+from headwright.records.entering import unknown_instruments
 from headwright.records.shop import Instrument
 from headwright.storage.documents import (
     MAX_FILE_BYTES,
@@ -35,6 +36,7 @@ __all__ = [
     "import_content",
     "import_file",
     "instruments_of",
+    "notes_on",
     "parse_records",
     "read_bytes",
     "read_records",
@@ -45,6 +47,7 @@ __all__ = [
 ]
 
 MAX_PROBLEMS: Final = 200
+MAX_NOTES: Final = 20
 
 Outcome = Literal["new", "changed", "unchanged", "brought back"]
 
@@ -61,10 +64,11 @@ class Imported:
 
 @dataclass(frozen=True, slots=True)
 class ImportReport:
-    """What an import did, or would do."""
+    """What an import did, or would do; ``notes`` tells what to know about what came in."""
 
     records: tuple[Imported, ...]
     dry_run: bool
+    notes: tuple[str, ...] = ()
 
     def count(self, outcome: Outcome) -> int:
         """Return how many records came out so."""
@@ -75,7 +79,8 @@ class ImportReport:
         told = ", ".join(f"{number} {outcome}" for outcome, number in counts.items())
         would = "would import" if self.dry_run else "imported"
         noun = "record" if len(self.records) == 1 else "records"
-        return f"{would} {len(self.records)} {noun}" + (f": {told}" if told else "")
+        lines = [f"{would} {len(self.records)} {noun}" + (f": {told}" if told else ""), *self.notes]
+        return "\n".join(lines)
 
 
 def form_of(path: str | os.PathLike[str]) -> Form:
@@ -251,7 +256,31 @@ def take_in(
         else:
             outcome = "changed"
         outcomes.append(Imported(record.kind, record.tag, outcome, number))
-    return ImportReport(tuple(outcomes), dry_run)
+    on_rack = {
+        entry.tag for entry in before.values() if entry.kind == "instrument" and not entry.withdrawn
+    }
+    notes = notes_on(records, on_rack)
+    return ImportReport(tuple(outcomes), dry_run, notes)
+
+
+def notes_on(records: Sequence[Record], instruments: Iterable[str] = ()) -> tuple[str, ...]:
+    """Return what to know about records that come in: instruments that nobody has described.
+
+    Args:
+        records: what comes in.
+        instruments: tags of the instruments in the book; those among the records count too.
+    """
+    known = {*instruments, *(one.tag for one in records if isinstance(one, Instrument))}
+    notes = []
+    for record in records:
+        for tag, count in unknown_instruments(record, known).items():
+            figures = "1 figure names" if count == 1 else f"{count} figures name"
+            notes.append(
+                f"note: {record.kind} {record.tag}: {figures} the instrument {tag!r}, which is "
+                "not in the book: the scatter of readings counts alone, as if it added no doubt"
+            )
+    left = len(notes) - MAX_NOTES
+    return (*notes[:MAX_NOTES], *([f"note: and {left} more of the kind"] if left > 0 else []))
 
 
 def _same(book: Book, record: Record) -> bool:

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from headwright.simulation.cycle import SpeedResult
 
 __all__ = [
+    "COMMON_PART",
+    "MODEL_SPREAD",
     "Assumption",
     "CylinderPoint",
     "PowerCurve",
@@ -38,6 +40,14 @@ __all__ = [
 
 MODEL_FOLDERS: Final = ("geometry", "physics", "kernels", "simulation", "assemble")
 """Folders whose code decides what the engine model gives."""
+
+MODEL_SPREAD: Final = 0.08
+"""Relative standard uncertainty of the engine model's power before it is held to the shop's own
+pulls. Own judgement, no source."""
+
+COMMON_PART: Final = 0.5
+"""Share of that variance that is common to every casting of one build: friction, burning, pipes and
+air are the same. Own judgement, no source."""
 
 MOST_SPEEDS: Final = 200
 Progress = Callable[[int, int], None]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -24,7 +25,8 @@ from headwright.studies.evidence import (
     measure_next,
 )
 from headwright.studies.head_cut import NeededCut, needed_cut, with_cut
-from headwright.studies.power import PowerCurve
+from headwright.studies.order import in_order, power_bands, settled_by
+from headwright.studies.power import COMMON_PART, MODEL_SPREAD, PowerCurve
 
 __all__ = ["Candidate", "JointSuggestion", "Ranking", "rank", "rank_one"]
 
@@ -32,13 +34,8 @@ RunEngine = Callable[[Trial], PowerCurve]
 """Runs the engine model of a trial over the speeds that matter."""
 
 MOST_SUGGESTIONS: Final = 8
-BREACH_WEIGHT: Final = 0.5
-"""How much of the power a breached check is reckoned to cost: half, because what is found before
-cutting can mostly be mended, with a smaller valve or an offset guide. Own judgement, no source."""
-
-MODEL_SPREAD: Final = 0.08
-"""Relative standard uncertainty of the engine model's power before it is held to the shop's own
-pulls. Own judgement, no source."""
+OF_THE_BUILD: Final = frozenset({"build", "short block"})
+"""Places of findings that no casting can mend."""
 
 TRIMMED: Final = frozenset({"compression", "compression_spread"})
 """Checks that the cut was solved for: the shop pours again after cutting and trims to the target,
@@ -53,7 +50,8 @@ class Candidate:
     """One casting judged for one build.
 
     ``holds`` is the probability that the check most likely to be breached holds, compression apart
-    (see ``TRIMMED``); None where something needed is unknown. ``curve`` is the engine model's, run
+    (see ``TRIMMED``); None where something needed is unknown. ``graver`` holds the findings that
+    keep the verdict from being better, one of each family. ``curve`` is the engine model's, run
     for castings that fit; ``curve_trouble`` says why it could not be run. Power orders candidates
     but does not enter the verdict. All derived figures are SI.
     """
@@ -61,7 +59,7 @@ class Candidate:
     casting: Casting
     targets: Targets
     verdict: Verdict
-    reasons: tuple[str, ...]
+    graver: tuple[Finding, ...]
     cut: NeededCut
     compression: Derived
     trapped_compression: Derived
@@ -82,12 +80,33 @@ class Candidate:
         return self.verdict in {"good", "close"}
 
     @property
+    def reasons(self) -> tuple[str, ...]:
+        """Return why the verdict is no better, in words without figures."""
+        return tuple(f"{item.what}: {item.verdict}. {item.advice}" for item in self.graver)
+
+    @property
     def power(self) -> Derived:
-        """Return the power to go by [W]: the engine model's where it was run, else the estimate."""
+        """Return the power to go by [W]: the engine model's, else the steady-flow estimate."""
         if self.curve is None:
             return self.breathing.power
         value = self.curve.peak_power.power
-        return Derived("power", value, abs(value) * MODEL_SPREAD, self.breathing.power.facts)
+        spread = abs(value) * MODEL_SPREAD
+        parts = {
+            "engine model, common to every casting": spread * math.sqrt(COMMON_PART),
+            f"engine model on {self.casting.tag}": spread * math.sqrt(1.0 - COMMON_PART),
+        }
+        return Derived("power", value, spread, self.breathing.power.facts, (), parts)
+
+    @property
+    def power_wanted(self) -> float | None:
+        """Return the mean power over the working range, or the peak where no range is given [W]."""
+        targets, curve = self.targets, self.curve
+        low, high = targets.working_speed_low, targets.working_speed_high
+        if curve is not None and low is not None and high is not None:
+            torque = curve.mean_torque(low.value, high.value)
+            if torque is not None:
+                return torque * 0.5 * (low.value + high.value)
+        return self.power.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,11 +118,20 @@ class JointSuggestion(Suggestion):
 
 @dataclass(frozen=True, slots=True)
 class Ranking:
-    """All candidates, best first, and what to measure next to settle the choice."""
+    """All candidates, best first, and what to measure next to settle the choice.
+
+    ``alike`` names the castings that fit and cannot be told apart from the first on power, itself
+    among them where there are any; ``settled_by`` says what puts it before the second.
+    ``build_findings`` are those no casting can mend: what the build asks against the rules, and
+    what the short block does whatever casting is on it.
+    """
 
     bundle: Bundle
     candidates: tuple[Candidate, ...]
     measure_next: tuple[JointSuggestion, ...]
+    alike: tuple[str, ...] = ()
+    settled_by: str = ""
+    build_findings: tuple[Finding, ...] = ()
 
 
 def rank(
@@ -113,9 +141,10 @@ def rank(
 
     The order: those that fit (good or close), then those of which too little is known, then those
     that fail (fewest failures first); within each, by the power over the working range (from the
-    engine model where it was run, else what the breathing estimate allows), less half of it times
-    the probability that the weakest check is breached; then by the breathing speed and the metal
-    left. Every figure behind it is an estimate to be verified on the engine.
+    engine model where it was run, else what the steady-flow estimate allows), less half of it times
+    the probability that the weakest check is breached, in bands that can be told apart; then as
+    :func:`headwright.studies.order.in_order` says. Every figure behind it is an estimate to be
+    verified on the engine.
 
     Args:
         bundle: the build with its records; its own casting, if it has one, does not matter.
@@ -125,8 +154,37 @@ def rank(
     pairs = [judge_casting(bundle, casting) for casting in castings]
     if run_engine is not None:
         pairs = [(_with_engine(item, trial, run_engine), trial) for item, trial in pairs]
-    candidates = sorted((item for item, _ in pairs), key=_order)
-    return Ranking(bundle, tuple(candidates), _next_for_all(candidates))
+    candidates = in_order([item for item, _ in pairs])
+    alike, why = _alike(candidates)
+    return Ranking(
+        bundle,
+        candidates,
+        _next_for_all(candidates),
+        alike,
+        why,
+        build_findings(bundle, castings),
+    )
+
+
+def build_findings(bundle: Bundle, castings: Sequence[Casting]) -> tuple[Finding, ...]:
+    """Return what no casting can mend: the build's own targets and its short block."""
+    block = bundle.short_block
+    fitting = (item for item in castings if item.cylinders == len(block.cylinders))
+    casting = next(fitting, castings[0] if castings else None)
+    if casting is None:
+        return ()
+    found = run_checks(make_trial(bundle.on(casting)))
+    return tuple(item for item in found if item.where in OF_THE_BUILD)
+
+
+def _alike(candidates: Sequence[Candidate]) -> tuple[tuple[str, ...], str]:
+    """Return the tags that cannot be told apart from the first, and what settles it."""
+    fitting = [item for item in candidates if item.fits]
+    bands = power_bands(fitting)
+    same = [item for item in fitting if bands[item.casting.tag] == bands[fitting[0].casting.tag]]
+    if len(same) < 2 or same[0].power_wanted is None:
+        return (), ""
+    return tuple(item.casting.tag for item in same), settled_by(same[0], same[1])
 
 
 def _with_engine(candidate: Candidate, trial: Trial, run_engine: RunEngine) -> Candidate:
@@ -165,10 +223,11 @@ def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
 
 def judge_casting(bundle: Bundle, casting: Casting) -> tuple[Candidate, Trial]:
     """Judge one casting as :func:`rank_one` does, and return the trial it was judged by."""
-    plain = make_trial(bundle.on(casting))
+    plain = make_trial(_without_broken_rules(bundle).on(casting))
     cut = needed_cut(plain)
     trial = with_cut(plain, cut)
-    checked = (*run_checks(trial), *_cut_findings(cut))
+    checked = tuple(item for item in run_checks(trial) if item.where not in OF_THE_BUILD)
+    checked += _cut_findings(cut)
     breathing = estimate_breathing(trial)
     findings = (*checked, *breathing.findings)
     verdict = worst(checked)
@@ -176,7 +235,7 @@ def judge_casting(bundle: Bundle, casting: Casting) -> tuple[Candidate, Trial]:
         casting=casting,
         targets=bundle.build.targets,
         verdict=verdict,
-        reasons=_reasons(checked),
+        graver=_graver(checked),
         cut=cut,
         compression=_mean_compression(checked),
         trapped_compression=trapped_compression(trial, trial.cylinders[0])
@@ -194,6 +253,19 @@ def judge_casting(bundle: Bundle, casting: Casting) -> tuple[Candidate, Trial]:
     return candidate, trial
 
 
+def _without_broken_rules(bundle: Bundle) -> Bundle:
+    """Leave out the compression rules that the build's own target breaks: no casting's fault."""
+    wanted, rules = bundle.build.targets.compression_ratio, bundle.limits
+    if wanted is None or rules is None:
+        return bundle
+    broken = {
+        name: None
+        for name, sign in (("compression_minimum", -1.0), ("compression_maximum", 1.0))
+        if (rule := getattr(rules, name)) is not None and sign * (wanted.value - rule.value) > 0.0
+    }
+    return replace(bundle, limits=rules.model_copy(update=broken)) if broken else bundle
+
+
 def _cut_findings(cut: NeededCut) -> tuple[Finding, ...]:
     """Say what the checks of a cut trial cannot: that no cut gets there."""
     if not cut.out_of_reach:
@@ -201,32 +273,6 @@ def _cut_findings(cut: NeededCut) -> tuple[Finding, ...]:
     words = cut.out_of_reach[:1].upper() + cut.out_of_reach[1:]
     advice = f"{words}. Find the volume in piston, gasket or block face."
     return (plain_finding("needed_cut", "Head cut to the target", "casting", "fails", advice),)
-
-
-def _power_wanted(candidate: Candidate) -> float:
-    """Return the mean power over the working range, or the peak where no range is given [W]."""
-    targets, curve = candidate.targets, candidate.curve
-    low, high = targets.working_speed_low, targets.working_speed_high
-    if curve is not None and low is not None and high is not None:
-        torque = curve.mean_torque(low.value, high.value)
-        if torque is not None:
-            return torque * 0.5 * (low.value + high.value)
-    return candidate.power.value or 0.0
-
-
-def _order(candidate: Candidate) -> tuple[float | str, ...]:
-    power = _power_wanted(candidate)
-    speed = candidate.breathing.breathing_speed.value or 0.0
-    fails = sum(finding.verdict == "fails" for finding in candidate.findings)
-    breach = 0.0 if candidate.holds is None else 1.0 - candidate.holds
-    return (
-        {"good": 0, "close": 0, "unknown": 1, "fails": 2}[candidate.verdict],
-        fails,
-        -round(power * (1.0 - BREACH_WEIGHT * breach)),
-        -speed,
-        -(candidate.thickness_left.value or 0.0),
-        candidate.casting.tag,
-    )
 
 
 def _mean_compression(findings: Sequence[Finding]) -> Derived:
@@ -257,7 +303,7 @@ def _holds(findings: Sequence[Finding]) -> float | None:
     return 1.0 - max((chance for chance in chances if chance is not None), default=0.0)
 
 
-def _reasons(findings: Sequence[Finding]) -> tuple[str, ...]:
+def _graver(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Return why the verdict is no better, the gravest first, each family of checks once."""
     graver = [item for item in findings if item.verdict != "good"]
     graver.sort(
@@ -266,4 +312,4 @@ def _reasons(findings: Sequence[Finding]) -> tuple[str, ...]:
     seen: dict[str, Finding] = {}
     for item in graver:
         seen.setdefault(item.check, item)
-    return tuple(f"{item.what}: {item.verdict}. {item.advice}" for item in seen.values())
+    return tuple(seen.values())

@@ -211,7 +211,7 @@ def test_wall_heat_lowers_work() -> None:
 
 @pytest.mark.prop
 def test_droplets_evaporate_once() -> None:
-    """Motored with fuel, past top dead centre: pressures fall as they rose, no jump at any angle."""
+    """Motored with fuel, past top dead centre: pressures fall as they rose, without a jump."""
     case = plain_engine(10.0, petrol_charge(), Combustion(model="none"), rod=0.16)
     run = shut_cycle(case, 300.0, -100.0, pressure=1e5, temperature=340.0)
     top = int(np.argmax(run.pressure))
