@@ -141,12 +141,17 @@ figure = st.builds(
         "value": value,
         "unit": "m3",
         **({"uncertainty": spread} if spread is not None else {}),
-        **({"readings": [value * (1.0 + part) for part in scatter]} if scatter else {}),
+        # on both sides of the value, as readings behind it lie
+        **(
+            {"readings": [value * (1.0 + part) for part in (*scatter, -scatter[0])]}
+            if scatter
+            else {}
+        ),
         "provenance": "measured",
     },
     st.floats(5e-6, 2e-4),
     st.none() | st.floats(1e-9, 5e-7),
-    st.lists(st.floats(-0.004, 0.004), max_size=8),
+    st.lists(st.floats(-0.004, 0.004), max_size=7),
 )
 words = st.text(st.characters(categories=["L", "N", "P", "S", "Zs"]), min_size=1, max_size=20).map(
     lambda text: text.strip() or "x"
