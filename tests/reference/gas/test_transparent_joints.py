@@ -127,13 +127,13 @@ def test_ring_carries_a_density_wave_around():
 
 
 def test_finite_wave_leaves_through_a_transmissive_end():
-    """What comes back of a wave of p/p0 = 1.08 that has not steepened to a shock is below 2 %."""
+    """What comes back of a wave of p/p0 = 1.08 that has not steepened to a shock is below 0.2 %."""
     top = 20.0
     crest = simple_waves.state_from_velocity(np.array([top]), DENSITY, PRESSURE)[1][0] - PRESSURE
     duct = Duct.straight("pipe", 2.0, 0.04, 200, lambda place: wave(place, top=top, spot=0.0))
     joints = (ClosedEnd(start_of("pipe")), TransmissiveEnd(finish_of("pipe")))
     profile = carry(Network((duct,), joints, AIR), 2.5 / 350.0).profiles["pipe"]
-    assert np.abs(profile.pressure - PRESSURE).max() < 0.02 * crest
+    assert np.abs(profile.pressure - PRESSURE).max() < 0.002 * crest
 
 
 @pytest.mark.parametrize("vessel_pressure", [0.8e5, 0.95e5, 1.2e5])
@@ -159,6 +159,6 @@ def test_infinite_pipe_feeds_a_valve_for_long(vessel_pressure):
     else:
         exact = sudden_openings.inflow((vessel_pressure, TEMPERATURE), rest, area, 0.3 * area)
     step = abs(exact.pressure - PRESSURE)
-    # 4 % of the step: what a transmissive end may send back of the wave that makes the plateau.
-    assert np.abs(profile.pressure - exact.pressure).max() < 0.04 * step
-    assert profile.velocity == pytest.approx(np.full(50, -exact.inward_velocity), rel=0.04)
+    # 1 % of the step: what a transmissive end may send back of the wave that makes the plateau.
+    assert np.abs(profile.pressure - exact.pressure).max() < 0.01 * step
+    assert profile.velocity == pytest.approx(np.full(50, -exact.inward_velocity), rel=0.01)
