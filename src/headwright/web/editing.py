@@ -429,18 +429,32 @@ def _place_of(fields: dict[str, str], path: str, model: type[BaseModel]) -> str:
     mark, _, rest = tail.partition("].")
     known = _KEY.fullmatch(mark)
     shape = find_shape(model, head)
-    if not bracket or known is None or shape is None or shape.sort != "parts":
-        return path.replace("[", ".").replace("]", "")
+    plain = path.replace("[", ".").replace("]", "")
+    if not bracket or shape is None or shape.sort != "parts":
+        return plain
+    if mark.isdecimal() and len(mark) < 3 and int(mark) not in entries_of(fields, head):
+        # Nobody entered it: what is numbered so stands for the cylinder of that place.
+        _add_entry(fields, f"{head}.{mark}", shape.part, {"cylinder": str(int(mark) + 1)})
+    if known is None:
+        return plain
     wanted = {name: text for name, text in known.groupdict().items() if text}
     for number in entries_of(fields, head):
         here = f"{head}.{number}"
         if all(fields.get(f"{here}.{name}") == text for name, text in wanted.items()):
             return f"{here}.{rest}"
     here = f"{head}.{max(entries_of(fields, head), default=-1) + 1}"
-    fields[f"{here}~was"] = ""
-    fields |= {f"{here}.{name}": text for name, text in fill(None, shape.part, "inch").items()}
-    fields |= {f"{here}.{name}": text for name, text in wanted.items()}
+    _add_entry(fields, here, shape.part, wanted)
     return f"{here}.{rest}"
+
+
+def _add_entry(
+    fields: dict[str, str], here: str, part: type[BaseModel], known: Mapping[str, str]
+) -> None:
+    """Put an empty entry into a list of the form, with what is known of it."""
+    empty = fill(None, part, "inch")
+    fields[f"{here}~was"] = ""
+    fields |= {f"{here}.{name}": text for name, text in empty.items()}
+    fields |= {f"{here}.{name}": text for name, text in known.items() if name in empty}
 
 
 def _rearranged(fields: dict[str, str], doing: str, what: str, desk: Desk) -> str:

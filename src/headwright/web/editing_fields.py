@@ -327,8 +327,9 @@ class Reader:
             return old.model_dump()
         text = self._text(name).strip()
         said = {ending: self._text(field_name).strip() for ending, field_name in endings.items()}
-        if not text and not any(said.values()):
-            return _NOTHING
+        rest = [end for end in FIGURE_ENDINGS if said[end] and end != "from"]
+        if not text and all(kept[end] and end != "readings" for end in rest):
+            return _NOTHING  # emptied: what belonged to it goes with it
         quantity = GLOSSARY[shape.quantity]
         table: dict[str, Any] = {"unit": quantity.si_unit}
         known = len(self.problems)
