@@ -163,6 +163,9 @@ def on_demo() -> Callable[[str, str], Trial]:
     return make
 
 
+NOT_SAMPLED = {"displacement", "valve_size", "head_cut", "squish_target"}
+
+
 @pytest.mark.reference
 @pytest.mark.parametrize(
     ("build", "casting"),

@@ -176,6 +176,30 @@ class TestCompression:
         assert found(trial(cylinders=1), "compression_spread") == []
 
 
+class TestWanted:
+    def test_a_target_beyond_the_rule_is_a_fault_of_the_build(self) -> None:
+        rules = makers.limits({"compression_maximum": rule("12:1", "rule 6")})
+        build = {"targets": {"compression_ratio": "12.5"}}
+        finding = only(trial(limits=rules, of_build=build), "targets")
+        assert (finding.where, finding.verdict) == ("build", "fails")
+        assert finding.limit is not None
+        assert (finding.limit.value, finding.limit.source) == (12.0, "rule 6")
+        assert found(trial(limits=rules), "targets") == []
+
+    @pytest.mark.parametrize(("wanted", "verdict"), [("1.25 mm", "good"), ("0.9 mm", "close")])
+    def test_the_squish_wanted_is_held_to(self, wanted: str, verdict: str) -> None:
+        # 1.0 mm of gasket and 0.254 mm down the bore: 1.254 mm.
+        finding = only(trial(of_build={"targets": {"squish": wanted}}), "squish_target")
+        assert finding.value == pytest.approx(1.254e-3)
+        assert finding.verdict == verdict
+
+    def test_without_a_compression_wanted_that_is_said(self) -> None:
+        silent = {"targets": {"compression_ratio": None}}
+        findings = found(trial(of_build=silent), "compression")
+        assert {item.verdict for item in findings} == {"unknown"}
+        assert all("targets.compression_ratio" in item.advice for item in findings)
+
+
 class TestSizes:
     def test_displacement_only_where_a_class_asks(self) -> None:
         assert found(trial(), "displacement") == []

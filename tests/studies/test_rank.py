@@ -11,11 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assemble import makers
-from assemble.makers import bundle, curtain_test, m
-from headwright.assemble import Bundle, gather
+from assemble.makers import bundle, curtain_test, m, rule
+from headwright.assemble import Bundle, Derived, gather
 from headwright.checks import VERDICTS
 from headwright.demo import demo_records
 from headwright.records import Build, Casting, FlowTest, Record
+from headwright.studies.order import doubt_of_difference
 from headwright.studies.rank import Candidate, Ranking, rank, rank_one
 
 MM = 1e-3
@@ -217,6 +218,54 @@ class TestOrder:
         ranking = rank(ready(), [])
         assert ranking.candidates == ()
         assert ranking.measure_next == ()
+
+
+class TestBands:
+    """Castings whose power cannot be told apart are ordered by what is known for sure."""
+
+    def test_without_power_the_good_stand_before_the_close(self) -> None:
+        # Two standard uncertainties (1.2: 88 %) over the least thickness, and more metal yet.
+        close = head("A-CLOSE", thickness_minimum=m("99.94 mm", "0.05 mm", "maker"))
+        good = head("Z-GOOD", thickness_now=m("99 mm", "0.05 mm"))
+        bare = bundle()
+        ranking = rank(bare, [close, good])
+        assert [item.verdict for item in ranking.candidates] == ["good", "close"]
+        assert ranking.candidates[0].power.value is None
+        assert tags(ranking) == ["Z-GOOD", "A-CLOSE"]
+        assert ranking.alike == ()
+
+    def test_powers_within_their_doubt_are_one_band(self) -> None:
+        tests = (curtain_test(0.200, on="A", tag="F1"), curtain_test(0.202, on="B", tag="F2"))
+        rack = [head("A"), head("B", sort="other iron", thickness_now=m("99 mm", "0.05 mm"))]
+        ranking = rank(ready(*tests), rack)
+        powers = {item.casting.tag: item.power.value for item in ranking.candidates}
+        assert powers["B"] > powers["A"]
+        assert tags(ranking) == ["A", "B"]
+        assert ranking.alike == ("A", "B")
+        assert ranking.settled_by == "has more metal"
+
+    def test_what_castings_share_does_not_hide_their_difference(self) -> None:
+        one = Derived("power", 100.0, 11.0, (), (), {"common": 10.0, "one": 4.0})
+        two = Derived("power", 90.0, 10.0, (), (), {"common": 9.0, "two": 3.0})
+        # 10 - 9 shared, 4 and 3 apart: sqrt(1 + 16 + 9).
+        assert doubt_of_difference(one, two) == pytest.approx(26.0**0.5)
+
+
+class TestFaultsOfTheBuild:
+    def test_a_target_beyond_the_rule_is_not_blamed_on_castings(self) -> None:
+        rules = makers.limits(
+            {
+                "compression_maximum": rule("10.5:1", "rule 6"),
+                "mean_piston_speed_maximum": rule("15 m/s", "the block"),
+            }
+        )
+        asked = {"targets": {"compression_ratio": "11"}}
+        ranking = rank(ready(limits=rules, of_build=asked), [head("A"), head("B")])
+        assert {item.verdict for item in ranking.candidates} <= {"good", "close"}
+        assert {item.check for item in ranking.build_findings if item.verdict == "fails"} == {
+            "targets",
+            "piston_speed",
+        }
 
 
 class TestMeasureNext:
