@@ -371,3 +371,14 @@ def test_wild_values_are_met_with_clear_errors(book: Book, data: st.DataObject, 
     except InputError:
         return
     assert read_record(record.to_body()) == record
+
+
+def test_instruments_nobody_described_are_noted(book: Book) -> None:
+    casting = {**samples.CASTING, "tag": "W-30", "chambers": [samples.CASTING["chambers"][0]]}
+    report = take(book, json.dumps(casting), "json")
+    (note,) = report.notes
+    assert "casting W-30: 1 figure names the instrument 'burette-50', which is not" in note
+    assert str(report).endswith(note)
+    both = json.dumps({"headwright": {"format": 1}, "records": [casting, samples.INSTRUMENT]})
+    assert take(book, both, "json").notes == ()
+    assert take(book, json.dumps({**casting, "tag": "W-31"}), "json").notes == ()

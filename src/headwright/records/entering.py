@@ -35,6 +35,9 @@ MUCH_DOUBT: Final = 0.20
 PLACES_APART: Final = 25.0
 """Readings closer than this many of the last place shown are never asked about."""
 
+LENGTH_APART: Final = 0.5e-3
+"""Nor are lengths closer than this [m]: a seat's width or a thin wall really varies so much."""
+
 _KEPT_BY: Final = frozenset(
     {"length", "volume", "force", "volume_flow", "pressure", "mass", "angle"}
 )
@@ -95,6 +98,12 @@ def _last_place(quantity: Quantity) -> float:
     )
 
 
+def _never_asked(quantity: Quantity) -> float:
+    """Return the difference below which nothing is asked [SI]."""
+    places = PLACES_APART * _last_place(quantity)
+    return max(places, LENGTH_APART) if quantity.dimension == "length" else places
+
+
 def _readings_told(figure: Measured, quantity: Quantity, system: System) -> str | None:
     """Say what is wrong between a value and its readings, or among the readings."""
     if not figure.readings:
@@ -112,7 +121,7 @@ def _readings_told(figure: Measured, quantity: Quantity, system: System) -> str 
     if quantity.low <= 0.0:
         return None
     mean_reading = statistics.fmean(figure.readings)
-    if high - low > max(APART * mean_reading, PLACES_APART * _last_place(quantity)):
+    if high - low > max(APART * mean_reading, _never_asked(quantity)):
         ends = " and ".join(format_value(one, quantity, system=system) for one in (low, high))
         return (
             f"readings of {ends} are too far apart to be of one thing; measure again, leave out "
@@ -124,7 +133,7 @@ def _readings_told(figure: Measured, quantity: Quantity, system: System) -> str 
 def _doubt_told(figure: Measured, quantity: Quantity, system: System) -> str | None:
     """Say that a doubt is out of all proportion to its figure."""
     spread = figure.uncertainty or 0.0
-    if quantity.low <= 0.0 or spread <= PLACES_APART * _last_place(quantity):
+    if quantity.low <= 0.0 or spread <= _never_asked(quantity):
         return None
     most = 1.0 if figure.is_guess else MUCH_DOUBT
     if spread <= most * figure.value:

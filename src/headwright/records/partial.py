@@ -99,12 +99,13 @@ class _Pruned:
         steps: list[Any] = list(location)
         holder: Any = self._tree
         walked: list[tuple[Any, Any]] = []
+        step: Any
         for step in steps[:-1]:
             if not _has(holder, step):
                 break
             walked.append((holder, step))
             holder = holder[step]
-        last = steps[-1]
+        last: Any = steps[-1]
         if len(walked) == len(steps) - 1 and _has(holder, last):
             if isinstance(holder, list):
                 holder[last] = _Gone
