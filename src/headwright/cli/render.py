@@ -71,6 +71,9 @@ def print_ranking(console: Console, view: RankingView, *, show_all: bool = False
     for candidate in view.candidates:
         _print_reasons(console, candidate, with_figures=narrow)
     if show_all:
+        if view.build_findings:
+            console.print("\n[bold]the build itself, whatever the casting[/]")
+            _print_findings(console, view.build_findings)
         for candidate in view.candidates:
             console.print(f"\n[bold]{escape(candidate.casting)}[/]  {escape(candidate.sort)}")
             _print_findings(console, candidate.findings)

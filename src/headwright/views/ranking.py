@@ -83,6 +83,7 @@ class RankingView:
     candidates: tuple[CandidateView, ...]
     measure_next: tuple[SuggestionRow, ...]
     answer: str
+    build_findings: tuple[FindingRow, ...] = ()
     caution: str = CAUTION
 
 
@@ -100,7 +101,8 @@ def ranking_view(ranking: Ranking, system: System) -> RankingView:
         wanted=_wanted(ranking, system),
         candidates=candidates,
         measure_next=tuple(suggestion_row(item, item.castings) for item in ranking.measure_next),
-        answer=_answer(candidates),
+        answer=_answer(candidates) + _not_told_apart(ranking) + _of_the_build(ranking, system),
+        build_findings=finding_rows(ranking.build_findings, system),
     )
 
 
@@ -133,6 +135,27 @@ def _answer(candidates: tuple[CandidateView, ...]) -> str:
     rest = f" {others} more would fit." if others else " No other casting is known to fit."
     close = " Something is close: see its findings." if first.verdict == "close" else ""
     return f"Build on {first.casting} ({first.sort}).{close}{rest}"
+
+
+def _not_told_apart(ranking: Ranking) -> str:
+    """Say that the first castings cannot be told apart on power, where they cannot."""
+    if not ranking.alike:
+        return ""
+    first, second = ranking.alike[:2]
+    rest = len(ranking.alike) - 2
+    names = f"{first} and {second}" if not rest else f"{first}, {second} and {rest} more"
+    return f" {names} cannot be told apart on power; {first} {ranking.settled_by}."
+
+
+def _of_the_build(ranking: Ranking, system: System) -> str:
+    """Say what the build asks or its short block does that no casting can mend."""
+    rows = finding_rows(ranking.build_findings, system)
+    graver = [row for row in rows if row.verdict in {"fails", "unknown"}]
+    words = []
+    for row in graver:
+        against = f", {row.value.first} against {row.limit} ({row.source})" if row.limit else ""
+        words.append(f"{row.what}: {row.verdict}{against}. {row.advice}")
+    return f" Whatever the casting: {' '.join(words)}" if words else ""
 
 
 def _candidate(candidate: Candidate, place: int, system: System) -> CandidateView:
@@ -251,6 +274,8 @@ def ranking_json(ranking: Ranking) -> dict[str, Any]:
             _candidate_json(candidate, place)
             for place, candidate in enumerate(ranking.candidates, start=1)
         ],
+        "build_findings": [finding_json(finding) for finding in ranking.build_findings],
+        "alike_on_power": list(ranking.alike),
         "measure_next": [
             {**suggestion_json(item), "castings": list(item.castings)}
             for item in ranking.measure_next
