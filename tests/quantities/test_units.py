@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import warnings
 
 import pint
@@ -189,16 +190,12 @@ def test_there_and_back(which: tuple[str, str], figure: float) -> None:
 def test_a_dimension_hangs_together(dimension: Dimension) -> None:
     assert DIMENSIONS[dimension.name] is dimension
     assert dimension.noun.startswith(("a ", "an "))
-    assert dimension.json_suffix == (
-        f"_{dimension.si_unit}".replace("(", "")
-        .replace(")", "")
-        .replace("1/", "/")
-        .replace("_/", "/")
-        .replace("/", "_per_")
-        .replace(" ", "_")
-        if dimension.si_unit
-        else ""
-    )
+    written = dimension.si_unit.replace("(", "").replace(")", "").replace("1/", "/")
+    rate = re.fullmatch(r"(\w+)/(s2?)", written)  # per second reads _m_s, not _m_per_s
+    if rate:
+        written = f"{rate[1]} {rate[2]}"
+    suffix = written.replace("/", "_per_", 1).replace("/", "_").replace(" ", "_")
+    assert dimension.json_suffix == (f"_{suffix}".replace("__", "_") if suffix else "")
     si = dimension.by_symbol.get(dimension.si_unit)
     assert si is None or si.to_si(1.0) == 1.0
     for unit in dimension.units:

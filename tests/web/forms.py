@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 
-import httpx
+import httpx2
 from fastapi.testclient import TestClient
 
 
@@ -77,7 +77,7 @@ def send(
     doing: str,
     changes: Mapping[str, str] | None = None,
     to: str = "",
-) -> httpx.Response:
+) -> httpx2.Response:
     """Change some fields of the form on a page and press a button; no redirect is followed."""
     form = form_on(html, to)
     fields = {**form.fields, **(changes or {}), "~do": doing}
