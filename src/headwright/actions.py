@@ -53,6 +53,7 @@ __all__ = [
     "open_book",
     "photos_of",
     "power_of_build",
+    "pulls_of_build",
     "pulls_to_standard",
     "rank_build",
     "read_photo",
@@ -688,6 +689,12 @@ def pulls_to_standard(
     return [
         standardise_pull(cast("PowerPull", book.get("power_pull", tag)), standard) for tag in tags
     ]
+
+
+def pulls_of_build(book: Book, tag: str) -> Sequence[StandardisedPull]:
+    """Return the power pulls made with a build, as they were measured."""
+    pulls = [cast("PowerPull", pull) for pull in book.records("power_pull")]
+    return pulls_to_standard(book, [pull.tag for pull in pulls if pull.build == tag])
 
 
 def fill_with_demo(book: Book) -> None:

@@ -117,9 +117,12 @@ def power_command(
                 progress=progress,
                 cancelled=cancelled,
             )
+        pulls = [] if casting else actions.pulls_of_build(shop_book, build)
     if as_json:
         print_json(power_json(curve))
         return
     from headwright.cli.render_power import print_power
+    from headwright.views.pulls import against_model
 
-    print_power(console(), power_view(curve, system))
+    told = [found[1] for pull in pulls if (found := against_model(curve, pull, system))]
+    print_power(console(), power_view(curve, system), told)

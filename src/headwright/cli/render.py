@@ -267,7 +267,10 @@ def print_demo(console: Console, view: RankingView, path: Path) -> None:
     """Print the main job on the demo shop, and what to try next."""
     console.print("[bold]headwright demo[/]: an invented shop, engine and class; no real parts.\n")
     print_ranking(console, view)
-    console.print(f"\nThe demo's book is {escape(str(path))}. Try:")
+    console.print(
+        f"\nThe demo's book is {escape(str(path))}. Where the shell does not find headwright,"
+    )
+    console.print("write python3 dev.py run in its place. Try:")
     for words in (
         "list castings",
         "show casting EI-03",

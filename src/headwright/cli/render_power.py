@@ -20,10 +20,13 @@ PLOT_HEIGHT: Final = 16
 MOST_ASSUMPTIONS: Final = 12
 
 
-def print_power(console: Console, view: PowerView) -> None:
-    """Print a power curve."""
+def print_power(console: Console, view: PowerView, against: Sequence[str] = ()) -> None:
+    """Print a power curve; ``against`` says how it stands against what was measured."""
     console.print(f"[bold]{escape(view.build)} on {escape(view.casting)}[/]: {escape(view.answer)}")
-    console.print("unsteady engine model, an estimate\n")
+    console.print("unsteady engine model, an estimate")
+    for line in against:
+        console.print(escape(line))
+    console.print()
     table = plain_table(*view.columns, "", right=view.columns)
     for row in view.rows:
         table.add_row(*(escape(cell) for cell in astuple(row)))

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from headwright.quantities import GLOSSARY, System, format_figure
-from headwright.studies.power import PowerCurve, PowerPoint
-from headwright.views.text import CAUTION, text_of
+from headwright.studies.power import MODEL_SPREAD, PowerCurve, PowerPoint
+from headwright.views.text import CAUTION, figure_text, text_of
 
 __all__ = ["PowerRow", "PowerView", "point_json", "power_json", "power_view"]
 
@@ -71,12 +71,12 @@ def power_view(curve: PowerCurve, system: System) -> PowerView:
             f"power {power_unit.symbol}",
             "bmep bar",
             "fill %",
-            "burnt %",
+            "residual %",
             "peak bar",
             "spark °",
             "to knock %",
             "g/kWh",
-            "Mach",
+            "port Mach",
             "spread %",
         ),
         rows=tuple(_row(point, system) for point in curve.points),
@@ -98,11 +98,23 @@ def _answer(curve: PowerCurve, system: System) -> str:
     if not curve.points:
         return "Nothing was run."
     power, torque = curve.peak_power, curve.peak_torque
+    best = figure_text(
+        power.power,
+        "power",
+        system,
+        uncertainty=abs(power.power) * MODEL_SPREAD,
+        provenance="estimated",
+    )
+    pull = figure_text(
+        torque.torque,
+        "torque",
+        system,
+        uncertainty=abs(torque.torque) * MODEL_SPREAD,
+        provenance="estimated",
+    )
     return (
-        f"≈ {text_of(power.power, 'power', system)} at "
-        f"{text_of(power.speed, 'engine_speed', system)}, "
-        f"≈ {text_of(torque.torque, 'torque', system)} at "
-        f"{text_of(torque.speed, 'engine_speed', system)}"
+        f"{best} at {text_of(power.speed, 'engine_speed', system)}, "
+        f"{pull} at {text_of(torque.speed, 'engine_speed', system)}"
     )
 
 
