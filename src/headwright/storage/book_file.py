@@ -138,10 +138,19 @@ def _check_header(path: Path, header: bytes, size: int) -> None:
     changes, pages = struct.unpack_from(">II", header, 24)
     (valid_for,) = struct.unpack_from(">I", header, 92)
     # After a crash the log beside the file may hold what the file lacks: SQLite mends that.
-    log = path.with_name(path.name + "-wal")
-    mending = log.exists() and log.stat().st_size > 0
+    mending = _size_of(path.with_name(path.name + "-wal")) > 0
     if not mending and changes == valid_for and size < pages * page:
-        raise _cut_short(path, size, pages * page)
+        # Another program may have written the end between our two looks at the file.
+        if (size := _size_of(path)) < pages * page:
+            raise _cut_short(path, size, pages * page)
+
+
+def _size_of(path: Path) -> int:
+    """Return a file's size [bytes], 0 where there is none: it may vanish at any moment."""
+    try:
+        return path.stat().st_size
+    except FileNotFoundError:
+        return 0
 
 
 _MEND = "restore it from a backup"
