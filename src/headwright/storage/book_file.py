@@ -140,9 +140,9 @@ def _check_header(path: Path, header: bytes, size: int) -> None:
     # After a crash the log beside the file may hold what the file lacks: SQLite mends that.
     mending = _size_of(path.with_name(path.name + "-wal")) > 0
     if not mending and changes == valid_for and size < pages * page:
-        # Another program may have written the end between our two looks at the file.
-        if (size := _size_of(path)) < pages * page:
-            raise _cut_short(path, size, pages * page)
+        size = _size_of(path)  # another program may have written the end since our first look
+    if not mending and changes == valid_for and size < pages * page:
+        raise _cut_short(path, size, pages * page)
 
 
 def _size_of(path: Path) -> int:
