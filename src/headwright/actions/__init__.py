@@ -1,0 +1,93 @@
+"""One function per thing a user can do. The only place where storage meets studies.
+
+Every function takes an open :class:`~headwright.storage.repository.Book`; faces parse their
+request, call one of these, and render the outcome through :mod:`headwright.views`.
+"""
+
+from headwright.actions.book import (
+    bring_back,
+    compare_bodies,
+    compare_revisions,
+    count_records,
+    find_records,
+    history_of,
+    keep_photo,
+    list_records,
+    make_folder,
+    open_book,
+    photos_of,
+    read_photo,
+    remove_photo,
+    save_record,
+    shop_system,
+    show_record,
+    tags_of,
+    withdraw_record,
+    withdrawn_tags,
+)
+from headwright.actions.builds import (
+    check_build,
+    check_draft,
+    rank_build,
+)
+from headwright.actions.curves import (
+    flow_curves,
+    pulls_of_build,
+    pulls_to_standard,
+)
+from headwright.actions.engine import (
+    kept_power,
+    kept_waves,
+    power_of_build,
+    waves_of_build,
+)
+from headwright.actions.exchange import (
+    back_up,
+    export_to_file,
+    fill_with_demo,
+    import_from_file,
+    import_into,
+    load_demo,
+    restore_backup,
+    write_sheet,
+)
+
+__all__ = [
+    "back_up",
+    "bring_back",
+    "check_build",
+    "check_draft",
+    "compare_bodies",
+    "compare_revisions",
+    "count_records",
+    "export_to_file",
+    "fill_with_demo",
+    "find_records",
+    "flow_curves",
+    "history_of",
+    "import_from_file",
+    "import_into",
+    "keep_photo",
+    "kept_power",
+    "kept_waves",
+    "list_records",
+    "load_demo",
+    "make_folder",
+    "open_book",
+    "photos_of",
+    "power_of_build",
+    "pulls_of_build",
+    "pulls_to_standard",
+    "rank_build",
+    "read_photo",
+    "remove_photo",
+    "restore_backup",
+    "save_record",
+    "shop_system",
+    "show_record",
+    "tags_of",
+    "waves_of_build",
+    "withdraw_record",
+    "withdrawn_tags",
+    "write_sheet",
+]
