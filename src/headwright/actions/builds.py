@@ -3,50 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from headwright.actions.engine import run_or_find
-from headwright.errors import UnknownRecordError
-from headwright.records import Build, Casting, FlowTest, Record
+from headwright.actions.gathering import bundle_of, bundle_of_tag
+from headwright.records import Build
 
 if TYPE_CHECKING:
-    from headwright.assemble import Bundle, Trial
+    from headwright.assemble import Trial
     from headwright.storage.repository import Book
     from headwright.studies.check import CheckReport
     from headwright.studies.power import PowerCurve
     from headwright.studies.rank import Ranking
 
 __all__ = [
-    "bundle_of",
-    "bundle_of_tag",
     "check_build",
     "check_draft",
     "rank_build",
 ]
-
-
-def bundle_of_tag(book: Book, tag: str) -> Bundle:
-    """Gather a build of the book by its tag."""
-    return bundle_of(book, cast("Build", book.get("build", tag)))
-
-
-def bundle_of(book: Book, build: Build) -> Bundle:
-    """Gather a build with every record it names."""
-    from headwright.assemble import gather
-
-    def look_up(kind: str, wanted: str) -> Record | None:
-        try:
-            return book.get(kind, wanted)
-        except UnknownRecordError:
-            return None
-
-    return gather(
-        build,
-        look_up,
-        [cast("FlowTest", test) for test in book.records("flow_test")],
-        castings=[cast("Casting", casting) for casting in book.records("casting")],
-        tags_of=lambda kind: [entry.tag for entry in book.list(kind)],
-    )
 
 
 def rank_build(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, cast
 
-from headwright.actions.builds import bundle_of_tag
+from headwright.actions.gathering import bundle_of_tag
 from headwright.errors import FileFormatError
 from headwright.records import Casting
 

@@ -1,0 +1,38 @@
+"""A build of the book with every record it names."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from headwright.errors import UnknownRecordError
+from headwright.records import Build, Casting, FlowTest, Record
+
+if TYPE_CHECKING:
+    from headwright.assemble import Bundle
+    from headwright.storage.repository import Book
+
+__all__ = ["bundle_of", "bundle_of_tag"]
+
+
+def bundle_of_tag(book: Book, tag: str) -> Bundle:
+    """Gather a build of the book by its tag."""
+    return bundle_of(book, cast("Build", book.get("build", tag)))
+
+
+def bundle_of(book: Book, build: Build) -> Bundle:
+    """Gather a build with every record it names."""
+    from headwright.assemble import gather
+
+    def look_up(kind: str, wanted: str) -> Record | None:
+        try:
+            return book.get(kind, wanted)
+        except UnknownRecordError:
+            return None
+
+    return gather(
+        build,
+        look_up,
+        [cast("FlowTest", test) for test in book.records("flow_test")],
+        castings=[cast("Casting", casting) for casting in book.records("casting")],
+        tags_of=lambda kind: [entry.tag for entry in book.list(kind)],
+    )
