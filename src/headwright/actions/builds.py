@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from headwright.actions.engine import run_or_find
+from headwright.actions.engine import find_kept, run_or_find
 from headwright.actions.gathering import bundle_of, bundle_of_tag
 from headwright.records import Build
 
@@ -28,6 +28,7 @@ def rank_build(
     tag: str,
     *,
     engine: bool = False,
+    only_kept: bool = False,
     threads: int = 2,
     told: Callable[[str], None] | None = None,
 ) -> Ranking:
@@ -38,6 +39,7 @@ def rank_build(
         tag: the build's tag.
         engine: run the engine model for the castings that fit, at the speeds that decide; what
             was run before is found beside the book.
+        only_kept: run nothing; use what was run before, and the steady estimate elsewhere.
         threads: speeds run at the same time.
         told: told the tag of each casting before its engine is run.
 
@@ -54,7 +56,9 @@ def rank_build(
 
     speeds = deciding_speeds(bundle.build)
 
-    def run_engine(trial: Trial) -> PowerCurve:
+    def run_engine(trial: Trial) -> PowerCurve | None:
+        if only_kept:
+            return find_kept(book, trial, speeds)
         if told is not None:
             told(trial.casting.tag)
         return run_or_find(book, trial, speeds, threads)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from headwright.studies.waves import EngineWaves
 
 __all__ = [
+    "find_kept",
     "kept_power",
     "kept_waves",
     "power_of_build",
@@ -75,7 +76,7 @@ def run_or_find(
     from headwright.storage.kept_results import keep_result
     from headwright.studies.power import power_curve
 
-    kept = _kept_power(book, trial, speeds)
+    kept = find_kept(book, trial, speeds)
     if kept is not None:
         return kept
     curve = power_curve(trial, speeds, threads=threads, progress=progress, cancelled=cancelled)
@@ -97,7 +98,7 @@ def kept_power(
 
     Args and errors as for :func:`power_of_build`; nothing is run.
     """
-    return _kept_power(book, *_power_question(book, tag, casting, low, high, step))
+    return find_kept(book, *_power_question(book, tag, casting, low, high, step))
 
 
 def _power_question(
@@ -126,7 +127,8 @@ def trial_on(book: Book, tag: str, casting: str | None) -> Trial:
     return with_cut(plain, needed_cut(plain))
 
 
-def _kept_power(book: Book, trial: Trial, speeds: tuple[float, ...]) -> PowerCurve | None:
+def find_kept(book: Book, trial: Trial, speeds: tuple[float, ...]) -> PowerCurve | None:
+    """Return the curve that was run before from the same records; None if there is none."""
     from headwright.storage.kept_results import kept_result
     from headwright.studies.power import curve_from_body, input_hash
 

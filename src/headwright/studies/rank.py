@@ -30,8 +30,8 @@ from headwright.studies.power import COMMON_PART, MODEL_SPREAD, PowerCurve
 
 __all__ = ["Candidate", "JointSuggestion", "Ranking", "rank", "rank_one"]
 
-RunEngine = Callable[[Trial], PowerCurve]
-"""Runs the engine model of a trial over the speeds that matter."""
+RunEngine = Callable[[Trial], PowerCurve | None]
+"""Runs the engine model of a trial over the speeds that matter; None where it is not to be run."""
 
 MOST_SUGGESTIONS: Final = 8
 OF_THE_BUILD: Final = frozenset({"build", "short block"})
@@ -195,7 +195,7 @@ def _with_engine(candidate: Candidate, trial: Trial, run_engine: RunEngine) -> C
         curve = run_engine(trial)
     except HeadwrightError as error:
         return replace(candidate, curve_trouble=str(error))
-    return replace(candidate, curve=curve) if curve.points else candidate
+    return replace(candidate, curve=curve) if curve and curve.points else candidate
 
 
 def _next_for_all(candidates: Sequence[Candidate]) -> tuple[JointSuggestion, ...]:

@@ -35,7 +35,7 @@ def kinds(request: Request) -> dict[str, Any]:
 def rank(request: Request, tag: str) -> dict[str, Any]:
     """Rank every casting in the book for a build, best first; SI, keys ending in the unit."""
     with open_book_of(request) as book:
-        return ranking_json(actions.rank_build(book, tag))
+        return ranking_json(actions.rank_build(book, tag, engine=True, only_kept=True))
 
 
 @router.get("/builds/{tag}/check")

@@ -50,7 +50,7 @@ def home(request: Request, query: PageQuery) -> str:
 def rank(request: Request, tag: str, query: PageQuery) -> str:
     """Show every casting of the book, ranked for a build."""
     with open_book_of(request) as book:
-        ranking = actions.rank_build(book, tag)
+        ranking = actions.rank_build(book, tag, engine=True, only_kept=True)
         system = actions.shop_system(book)
     frame = frame_for(request, system, query.system, Links().to("api", "builds", tag, "rank"))
     view = ranking_view(ranking, frame.system)

@@ -1,0 +1,34 @@
+"""The ranking page shows the engine model's power once it was run, as the terminal does."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+from fastapi.testclient import TestClient
+
+from headwright import actions
+from headwright.views.ranking import ranking_json
+from headwright.web.app import create_app
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    path = tmp_path / "demo-shop.db"
+    actions.load_demo(path)
+    return path
+
+
+def test_what_was_run_before_is_shown(book: Path, tmp_path: Path) -> None:
+    client = TestClient(create_app(book), base_url="http://127.0.0.1")
+    before = client.get("/api/builds/sprint-1500/rank").json()
+    assert all(item["engine_model"] is None for item in before["ranking"])
+    with actions.open_book(book) as opened:
+        ranking = ranking_json(actions.rank_build(opened, "sprint-1500", engine=True))
+    after = client.get("/api/builds/sprint-1500/rank").json()
+    assert after == ranking
+    assert any(item["engine_model"] for item in after["ranking"])
+    assert "engine model" in client.get("/builds/sprint-1500/rank").text
+    shutil.rmtree(tmp_path / "demo-shop.db.results")
+    assert client.get("/api/builds/sprint-1500/rank").json() == before
