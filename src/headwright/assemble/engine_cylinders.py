@@ -8,15 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from headwright.assemble.chamber import chamber_as_known
 from headwright.assemble.engine_notes import Notes
 from headwright.assemble.trial import ChamberFacts, CylinderFacts, Trial
 from headwright.errors import InputError, Problem, QuantityError
-from headwright.geometry.chamber_cut import (
-    ChamberCutModel,
-    CurveModel,
-    FaceAreaModel,
-    TwoPourModel,
-)
+from headwright.geometry.chamber_cut import ChamberCutModel
 from headwright.geometry.crank_slider import CrankSlider
 from headwright.geometry.volumes import disc_volume
 from headwright.physics.flame_geometry import FlameTable, flame_table, squish_chamber
@@ -148,10 +144,10 @@ def _clearance(trial: Trial, cylinder: CylinderFacts, notes: Notes) -> float:
 
 def _chamber_after_cut(trial: Trial, chamber: ChamberFacts, notes: Notes) -> float | None:
     """Chamber volume after the intended cut [m3]: its own, or the mean of the others'."""
-    own = _chamber_model(chamber)
+    own = chamber_as_known(chamber)
     if own is not None:
         return _cut(own, trial)
-    others = [model for one in trial.cylinders if (model := _chamber_model(one.chamber))]
+    others = [model for one in trial.cylinders if (model := chamber_as_known(one.chamber))]
     if not others:
         return None
     mean = float(np.mean([_cut(model, trial) for model in others]))
@@ -167,28 +163,6 @@ def _chamber_after_cut(trial: Trial, chamber: ChamberFacts, notes: Notes) -> flo
 
 def _cut(model: ChamberCutModel, trial: Trial) -> float:
     return float(model.volume_unlimited(trial.head_cut.value or 0.0))
-
-
-def _chamber_model(chamber: ChamberFacts) -> ChamberCutModel | None:
-    """How the volume falls with the depth of cut: pours first, then opening and depth."""
-    volume, area, depth = chamber.volume.value, chamber.face_area.value, chamber.depth.value
-    pours = {cut.value: poured.value for cut, poured in chamber.pours if cut.value is not None}
-    if pours and volume is not None and min(pours) > 0.0:
-        pours[0.0] = volume
-    known = sorted((cut, poured) for cut, poured in pours.items() if poured is not None)
-    try:
-        if len(known) >= 3:
-            return CurveModel([cut for cut, _ in known], [poured for _, poured in known])
-        if len(known) == 2:
-            (first, upper), (second, lower) = known
-            return TwoPourModel(first, upper, second, lower)
-        if volume is None or area is None:
-            return None
-        if depth is not None and 0.4 < volume / (area * depth) < 1.0:
-            return FaceAreaModel.from_outline_and_depth(area, depth, volume)
-        return FaceAreaModel(volume, area)
-    except (InputError, QuantityError):
-        return None
 
 
 def _gasket(trial: Trial, notes: Notes) -> float:

@@ -43,7 +43,8 @@ Condition = Literal["virgin", "used", "cut", "damaged", "repaired", "scrap"]
 ValveSide = Literal["intake", "exhaust"]
 
 CHAMBER_OVER_BOX: Final = 1.25
-"""A chamber may hold this much more than opening times depth, where its walls are undercut."""
+"""A chamber may hold this much more than opening times depth, where its walls are undercut. Own
+judgement, no source."""
 
 VALVES_NEARER: Final = 0.8
 """Heads whose centres are nearer than this share of their radii together overlap beyond doubt."""

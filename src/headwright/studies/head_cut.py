@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from headwright.assemble import Derived, Fact, Trial, derive
+from headwright.assemble.chamber import chamber_model
 from headwright.assemble.facts import best_estimate
 from headwright.assemble.trial import CylinderFacts
 from headwright.checks.volumes import (
-    chamber_model,
     clearance_facts,
     clearance_of,
     swept_of,
