@@ -12,6 +12,7 @@ import pytest
 from assemble import makers
 from assemble.makers import bundle
 from headwright.assemble import Bundle, gather
+from headwright.assemble.facts import weakest
 from headwright.checks import VERDICTS
 from headwright.demo import demo_records
 from headwright.quantities import GLOSSARY
@@ -28,7 +29,7 @@ from headwright.views.findings import (
     suggestion_row,
 )
 from headwright.views.ranking import ranking_json, ranking_view
-from headwright.views.text import CAUTION, figure_text, weakest
+from headwright.views.text import CAUTION, figure_text
 
 BUILDS = ("sprint-1500", "launch-1535", "long-rod-1555")
 

@@ -14,7 +14,7 @@ from typing import Final
 from headwright.errors import InputError
 from headwright.geometry.propagate import first_order
 from headwright.quantities import GLOSSARY
-from headwright.records.measured import Figure, Provenance
+from headwright.records.measured import PROVENANCES, Figure, Provenance
 
 __all__ = [
     "Derived",
@@ -27,6 +27,7 @@ __all__ = [
     "intended",
     "known",
     "unknown",
+    "weakest",
 ]
 
 
@@ -245,17 +246,21 @@ def best_estimate(function: Callable[..., float], facts: Mapping[str, Fact]) -> 
         return None
 
 
+def weakest(facts: Iterable[Fact]) -> Provenance | None:
+    """Return the weakest provenance among facts; None where all are intentions."""
+    found = (fact.provenance for fact in facts if fact.provenance)
+    return max(found, key=PROVENANCES.index, default=None)
+
+
 def computed(name: str, path: str, what: str, derived: Derived) -> Fact:
     """Turn a derived figure into a fact with the weakest provenance among its own facts."""
-    order: tuple[Provenance, ...] = ("measured", "maker", "estimated", "assumed")
-    ranks = [order.index(fact.provenance) for fact in derived.facts if fact.provenance]
     return Fact(
         name=name,
         path=path,
         what=what,
         value=derived.value,
         uncertainty=derived.uncertainty,
-        provenance=order[max(ranks)] if ranks and derived.value is not None else None,
+        provenance=weakest(derived.facts) if derived.value is not None else None,
         uncertainty_assumed=any(fact.uncertainty_assumed for fact in derived.facts),
         dof=derived.dof,
     )

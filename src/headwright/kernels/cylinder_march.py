@@ -73,19 +73,16 @@ from headwright.kernels.layout import (
 )
 from headwright.kernels.march import (
     BAD_PLACE,
-    FASTEST_CELL,
-    FASTEST_FACE,
-    LARGEST_COURANT,
-    LAST_FASTEST,
-    LAST_STEP,
     NEXT_SAMPLE,
     SAMPLES,
     STEPS,
     TIME,
+    choose_step,
+    note_step,
 )
 from headwright.kernels.samples import take_sample
 from headwright.kernels.sweep import sweep
-from headwright.kernels.vessels import advance_vessels, longest_vessel_step, look_ahead
+from headwright.kernels.vessels import advance_vessels, look_ahead
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -245,21 +242,10 @@ def march_engine(
     while clock[TIME] < until:
         if (steps_here >= most_steps) | (counts[SAMPLES] >= samples.shape[0]):
             return DONE
-        step = counts[STEPS]
         time = clock[TIME]
-        speed = max(clock[FASTEST_CELL], clock[FASTEST_FACE])
-        growth = speed / clock[LAST_FASTEST] if clock[LAST_FASTEST] > 0.0 else 1.0
-        clock[LAST_FASTEST] = speed
-        speed *= min(max(growth, 1.0), 1.5)
-        share = min(1.0, 0.1 * (step + 1))
-        time_step = courant * share / speed if speed > 0.0 else longest_step
-        time_step = min(time_step, longest_step, longest_vessel_step(vessels, vessel_kinds))
-        remaining = until - time
-        final = time_step >= remaining * (1.0 - 1e-12)
-        if final:
-            time_step = remaining
-        elif 2.0 * time_step > remaining:
-            time_step = 0.5 * remaining
+        time_step, final = choose_step(
+            clock, counts[STEPS], until, courant, longest_step, vessels, vessel_kinds
+        )
         crank_angle = crank_speed * time
         look_ahead(
             vessels, vessel_kinds, gas, time, time_step, schedule_places, schedule_numbers, points
@@ -324,14 +310,8 @@ def march_engine(
             fastest_bits,
         )
         sum_valves(valves, valve_sums, ends, constituents, time_step)
-        reached = time_step * max(clock[FASTEST_CELL], fastest[1])
-        clock[LARGEST_COURANT] = max(clock[LARGEST_COURANT], reached)
-        clock[FASTEST_CELL] = fastest[0]
-        clock[FASTEST_FACE] = fastest[1]
-        clock[TIME] = until if final else time + time_step
-        counts[STEPS] = step + 1
+        reached = note_step(clock, counts, fastest, until if final else time + time_step, time_step)
         steps_here += 1
-        clock[LAST_STEP] = time_step
         record_history(
             history,
             states,

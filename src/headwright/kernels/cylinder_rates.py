@@ -15,7 +15,6 @@ import numpy.typing as npt
 from headwright.kernels.compiling import compiled, inlined
 from headwright.kernels.cylinder_layout import (
     BORE,
-    CRANK_SPEED,
     CROWN_AREA,
     CROWN_DEPTH,
     CROWN_WALL,
@@ -219,9 +218,3 @@ def ignition_rate(engine: FloatArray, pressure: float, temperature: float) -> fl
     """Share of the self-ignition delay used up per second [1/s]."""
     power = 1.7 * math.log(pressure / ATMOSPHERE_PA) - 3800.0 / temperature
     return float(math.exp(power) / engine[DELAY_FACTOR])
-
-
-@inlined
-def step_angle(engine: FloatArray, time_step: float) -> float:
-    """Crank angle of a time step [rad]."""
-    return float(engine[CRANK_SPEED] * time_step)

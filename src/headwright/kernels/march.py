@@ -7,7 +7,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from headwright.kernels.compiling import compiled
+from headwright.kernels.compiling import compiled, inlined
 from headwright.kernels.ends import arrive, set_ghosts
 from headwright.kernels.joints import solve_joints
 from headwright.kernels.layout import BAD_CELL, BAD_JOINT, BAD_VESSEL, DONE, TOO_FAST
@@ -33,6 +33,54 @@ STEPS = 0
 SAMPLES = 1
 BAD_PLACE = 2  # joint or vessel that failed
 COUNTS_SIZE = 3
+
+
+@inlined
+def choose_step(
+    clock: FloatArray,
+    step: int,
+    until: float,
+    courant: float,
+    longest_step: float,
+    vessels: FloatArray,
+    vessel_kinds: IntArray,
+) -> tuple[float, bool]:
+    """Time step [s] from the state at its start, and whether it reaches ``until`` [s].
+
+    The target Courant number over the fastest signal in any cell or at any face of the step
+    before, raised by as much as that has grown since the last step. The first ten steps grow
+    from a tenth of the target to all of it, because an initial jump starts faster waves than
+    its two sides show.
+    """
+    speed = max(clock[FASTEST_CELL], clock[FASTEST_FACE])
+    growth = speed / clock[LAST_FASTEST] if clock[LAST_FASTEST] > 0.0 else 1.0
+    clock[LAST_FASTEST] = speed
+    speed *= min(max(growth, 1.0), 1.5)
+    share = min(1.0, 0.1 * (step + 1))
+    time_step = courant * share / speed if speed > 0.0 else longest_step
+    time_step = min(time_step, longest_step, longest_vessel_step(vessels, vessel_kinds))
+    remaining = until - clock[TIME]
+    final = time_step >= remaining * (1.0 - 1e-12)
+    if final:
+        time_step = remaining
+    elif 2.0 * time_step > remaining:
+        time_step = 0.5 * remaining  # no sliver at the end
+    return time_step, final
+
+
+@inlined
+def note_step(
+    clock: FloatArray, counts: IntArray, fastest: FloatArray, reached_time: float, time_step: float
+) -> float:
+    """Write a finished step [s] down; return the Courant number it reached [-]."""
+    reached = time_step * max(clock[FASTEST_CELL], fastest[1])
+    clock[LARGEST_COURANT] = max(clock[LARGEST_COURANT], reached)
+    clock[FASTEST_CELL] = fastest[0]
+    clock[FASTEST_FACE] = fastest[1]
+    clock[TIME] = reached_time
+    counts[STEPS] += 1
+    clock[LAST_STEP] = time_step
+    return float(reached)
 
 
 @compiled
@@ -72,10 +120,7 @@ def march(
 ) -> int:
     """Step until a time, a number of steps or a full sample buffer is reached.
 
-    The time step follows from the state at the start of the step: the target Courant number
-    over the fastest signal in any cell or at any face of the step before, raised by as much as
-    that has grown since the last step. The first ten steps grow from a tenth of the target to
-    all of it, because an initial jump starts faster waves than its two sides show.
+    The time step is that of :func:`choose_step`.
 
     Returns:
         A status code of :mod:`headwright.kernels.layout`; ``counts[BAD_PLACE]`` says where.
@@ -84,21 +129,10 @@ def march(
     while clock[TIME] < until:
         if (steps_here >= most_steps) | (counts[SAMPLES] >= samples.shape[0]):
             return DONE
-        step = counts[STEPS]
         time = clock[TIME]
-        speed = max(clock[FASTEST_CELL], clock[FASTEST_FACE])
-        growth = speed / clock[LAST_FASTEST] if clock[LAST_FASTEST] > 0.0 else 1.0
-        clock[LAST_FASTEST] = speed
-        speed *= min(max(growth, 1.0), 1.5)
-        share = min(1.0, 0.1 * (step + 1))
-        time_step = courant * share / speed if speed > 0.0 else longest_step
-        time_step = min(time_step, longest_step, longest_vessel_step(vessels, vessel_kinds))
-        remaining = until - time
-        final = time_step >= remaining * (1.0 - 1e-12)
-        if final:
-            time_step = remaining
-        elif 2.0 * time_step > remaining:
-            time_step = 0.5 * remaining  # no sliver at the end
+        time_step, final = choose_step(
+            clock, counts[STEPS], until, courant, longest_step, vessels, vessel_kinds
+        )
         look_ahead(
             vessels, vessel_kinds, gas, time, time_step, schedule_places, schedule_numbers, points
         )
@@ -137,14 +171,8 @@ def march(
             walls,
             fastest_bits,
         )
-        reached = time_step * max(clock[FASTEST_CELL], fastest[1])
-        clock[LARGEST_COURANT] = max(clock[LARGEST_COURANT], reached)
-        clock[FASTEST_CELL] = fastest[0]
-        clock[FASTEST_FACE] = fastest[1]
-        clock[TIME] = until if final else time + time_step
-        counts[STEPS] = step + 1
+        reached = note_step(clock, counts, fastest, until if final else time + time_step, time_step)
         steps_here += 1
-        clock[LAST_STEP] = time_step
         if bad_vessel >= 0:
             counts[BAD_PLACE] = bad_vessel
             return BAD_VESSEL

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
+from headwright.assemble.facts import weakest
 from headwright.checks import VERDICTS, Finding, Verdict
 from headwright.quantities import GLOSSARY, System
 from headwright.records import KINDS
@@ -20,7 +21,6 @@ from headwright.views.text import (
     derived_text,
     figure_text,
     text_of,
-    weakest,
 )
 
 if TYPE_CHECKING:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from headwright.assemble.facts import weakest
 from headwright.quantities import System
 from headwright.views.findings import (
     FindingRow,
@@ -29,7 +30,6 @@ from headwright.views.text import (
     derived_text,
     figure_text,
     text_of,
-    weakest,
 )
 
 if TYPE_CHECKING:

@@ -117,15 +117,10 @@ def measured_text(figure: Measured | None, name: str, system: System) -> FigureT
     )
 
 
-def weakest(facts: tuple[Fact, ...]) -> Provenance | None:
-    """Return the weakest provenance among facts; None where all are intentions."""
-    order: tuple[Provenance, ...] = ("measured", "maker", "estimated", "assumed")
-    ranks = [order.index(fact.provenance) for fact in facts if fact.provenance]
-    return order[max(ranks)] if ranks else None
-
-
 def derived_text(derived: Derived, system: System) -> FigureText:
     """Write a derived figure; it looks like a guess when any fact behind it is one."""
+    from headwright.assemble.facts import weakest
+
     return figure_text(
         derived.value,
         derived.name,

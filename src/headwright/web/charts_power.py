@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import BaseModel, ConfigDict, StringConstraints
 
 from headwright import actions
-from headwright.errors import FileFormatError, InputError
+from headwright.errors import FileFormatError
 from headwright.quantities import System, parse
 from headwright.records import Build, PowerPull
 from headwright.records.base import Tag
@@ -24,7 +24,7 @@ from headwright.web.charts import DrawnFigure, drawn
 from headwright.web.charts_pages import Choice
 from headwright.web.contexts import PageContext
 from headwright.web.jobs import Asked, Job, Tell, Work
-from headwright.web.jobs_pages import jobs_of
+from headwright.web.jobs_pages import begin, jobs_of, question_sent
 from headwright.web.links import Links
 from headwright.web.rendering import render
 from headwright.web.security_forms import SentForm, form_token
@@ -164,38 +164,20 @@ def power_page(request: Request, tag: str, query: PowerQuery) -> str:
 @router.post("/builds/{tag}/power")
 def start_power(request: Request, tag: str, sent: SentForm) -> Response:
     """Start the engine model for a build, then go to its page."""
-    query = _sent_question(sent.fields)
+    query = question_sent(
+        _AskedOfPower,
+        sent.fields,
+        "power: casting, low, high and step are asked for; speeds such as 3000 rpm",
+    )
     with open_book_of(request) as book:
         system = query.system or actions.shop_system(book)
         question = _question(query, system)
         # What the model lacks is told now, not after a wait.
         kept = actions.kept_power(book, tag, **question)
+    address = Links(query.system).to("builds", tag, "power", query=_asked(query))
     if kept is None:
-        try:
-            jobs_of(request).start(
-                "power",
-                tag,
-                question,
-                _work(book_path(request), tag, question),
-                page=Links(query.system).to("builds", tag, "power", query=_asked(query)),
-            )
-        except RuntimeError:
-            raise InputError(
-                "power: too much work is waiting; let some of it end or stop it"
-            ) from None
-    return RedirectResponse(
-        Links(query.system).to("builds", tag, "power", query=_asked(query)), status_code=303
-    )
-
-
-def _sent_question(fields: Mapping[str, str]) -> _AskedOfPower:
-    known = {name: text.strip() for name, text in fields.items() if not name.startswith("~")}
-    try:
-        return _AskedOfPower.model_validate({k: v for k, v in known.items() if v})
-    except ValueError:
-        raise InputError(
-            "power: casting, low, high and step are asked for; speeds such as 3000 rpm"
-        ) from None
+        begin(request, "power", tag, question, _work(book_path(request), tag, question), address)
+    return RedirectResponse(address, status_code=303)
 
 
 def _work(book: Path, tag: str, question: Mapping[str, Any]) -> Work:

@@ -12,7 +12,6 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 from headwright import actions
-from headwright.errors import InputError
 from headwright.quantities import System, parse
 from headwright.records import Build
 from headwright.records.base import Tag
@@ -23,7 +22,7 @@ from headwright.web.charts_pages import Choice
 from headwright.web.charts_power import JobLine, job_line
 from headwright.web.contexts import PageContext
 from headwright.web.jobs import Asked, Tell, Work
-from headwright.web.jobs_pages import jobs_of
+from headwright.web.jobs_pages import begin, jobs_of, question_sent
 from headwright.web.links import Links
 from headwright.web.rendering import render
 from headwright.web.security_forms import SentForm, form_token
@@ -115,30 +114,18 @@ def waves_page(request: Request, tag: str, query: WavesQuery) -> str:
 @router.post("/builds/{tag}/waves")
 def start_waves(request: Request, tag: str, sent: SentForm) -> Response:
     """Run the engine model at the speed that was asked for, then go to its page."""
-    query = _sent_question(sent.fields)
+    query = question_sent(
+        _AskedOfWaves,
+        sent.fields,
+        "waves: a speed such as 5000 rpm, a cylinder and a casting are asked for",
+    )
     with open_book_of(request) as book:
         question = _question(query, query.system or actions.shop_system(book))
         kept = actions.kept_waves(book, tag, **question)
     address = Links(query.system).to("builds", tag, "waves", query=_asked(query))
     if kept is None:
-        work = _work(book_path(request), tag, question)
-        try:
-            jobs_of(request).start("waves", tag, question, work, page=address)
-        except RuntimeError:
-            raise InputError(
-                "waves: too much work is waiting; let some of it end or stop it"
-            ) from None
+        begin(request, "waves", tag, question, _work(book_path(request), tag, question), address)
     return RedirectResponse(address, status_code=303)
-
-
-def _sent_question(fields: Mapping[str, str]) -> _AskedOfWaves:
-    known = {name: text.strip() for name, text in fields.items() if not name.startswith("~")}
-    try:
-        return _AskedOfWaves.model_validate({k: v for k, v in known.items() if v})
-    except ValueError:
-        raise InputError(
-            "waves: a speed such as 5000 rpm, a cylinder and a casting are asked for"
-        ) from None
 
 
 def _work(book: Path, tag: str, question: Mapping[str, Any]) -> Work:

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Mapping
 from contextlib import asynccontextmanager
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from fastapi import APIRouter, FastAPI, Request
 from fastapi.responses import RedirectResponse, Response, StreamingResponse
+from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 
+from headwright.errors import InputError
 from headwright.web.book import book_path
-from headwright.web.jobs import Job, JobRunner
+from headwright.web.jobs import Job, JobRunner, Work
 from headwright.web.security_forms import SentForm
 
-__all__ = ["data_router", "jobs_of", "lifespan", "router"]
+__all__ = ["begin", "data_router", "jobs_of", "lifespan", "question_sent", "router"]
 
 router = APIRouter(include_in_schema=False)
 data_router = APIRouter(prefix="/api/jobs", tags=["long work"])
@@ -32,6 +34,43 @@ def jobs_of(request: Request) -> JobRunner:
         state.jobs = JobRunner(book_path(request))
     runner: JobRunner = state.jobs
     return runner
+
+
+Question = TypeVar("Question", bound=BaseModel)
+
+
+def question_sent(model: type[Question], fields: Mapping[str, str], told: str) -> Question:
+    """Read what a form asks of long work.
+
+    Args:
+        model: what may be asked.
+        fields: of the form; empty ones and those of the forms' own machinery are passed over.
+        told: the complaint, naming what may be asked.
+
+    Raises:
+        InputError: something else was asked.
+    """
+    known = {name: text.strip() for name, text in fields.items() if not name.startswith("~")}
+    try:
+        return model.model_validate({name: text for name, text in known.items() if text})
+    except ValueError:
+        raise InputError(told) from None
+
+
+def begin(
+    request: Request, sort: str, tag: str, question: Mapping[str, Any], work: Work, page: str
+) -> None:
+    """Put work in the queue.
+
+    Raises:
+        InputError: too much is waiting already.
+    """
+    try:
+        jobs_of(request).start(sort, tag, question, work, page=page)
+    except RuntimeError:
+        raise InputError(
+            f"{sort}: too much work is waiting; let some of it end or stop it"
+        ) from None
 
 
 @asynccontextmanager
