@@ -16,21 +16,18 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, Literal, Self
+from typing import Any, Final, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_serializer
-from pydantic_core import PydanticCustomError, core_schema
+from pydantic_core import PydanticCustomError
 
 from headwright.errors import QuantityError
-from headwright.quantities import GLOSSARY, Quantity
 from headwright.quantities.spread import spread_of
 from headwright.records.base import Line, Tag, Text
 from headwright.records.figure_text import LONGEST_TEXT, read_figure, refusal
+from headwright.records.glossary_field import GlossaryField
 from headwright.records.measurement import Evaluated, evaluate
 from headwright.records.shown import shown
-
-if TYPE_CHECKING:
-    from pydantic import GetCoreSchemaHandler
 
 __all__ = ["PROVENANCES", "Figure", "In", "Measured", "Provenance"]
 
@@ -103,25 +100,13 @@ Figure = Measured | None
 
 
 @dataclass(frozen=True, slots=True)
-class In:
+class In(GlossaryField):
     """Marks a field as holding the glossary quantity ``name`` and reads what is written there.
 
     ``intended`` fields hold what somebody wants, not what was found: a target, a cut to be made.
     """
 
-    name: str
     intended: bool = False
-
-    @property
-    def quantity(self) -> Quantity:
-        """Return the glossary entry."""
-        return GLOSSARY[self.name]
-
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        """Put the reading of builder's text in front of pydantic's own checks."""
-        return core_schema.with_info_before_validator_function(self._read, handler(source))
 
     def _read(self, given: Any, info: ValidationInfo) -> Any:
         if given is None:

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo
-from pydantic_core import PydanticCustomError, core_schema
+from pydantic_core import PydanticCustomError
 
 from headwright.errors import QuantityError
-from headwright.quantities import GLOSSARY, Quantity
+from headwright.quantities import Quantity
 from headwright.quantities.spread import spread_of
 from headwright.records.base import Line
 from headwright.records.figure_text import read_figure, refusal
+from headwright.records.glossary_field import GlossaryField
 from headwright.records.measured import Provenance
 from headwright.records.shown import shown
-
-if TYPE_CHECKING:
-    from pydantic import GetCoreSchemaHandler
 
 __all__ = ["InSeries", "Series"]
 
@@ -38,24 +36,11 @@ class Series(BaseModel):
 
 
 @dataclass(frozen=True, slots=True)
-class InSeries:
+class InSeries(GlossaryField):
     """Marks a field as a row of the glossary quantity ``name``.
 
     Reads ``{ values = [0.0, 0.1], unit = "mm" }`` or a list of text figures with units.
     """
-
-    name: str
-
-    @property
-    def quantity(self) -> Quantity:
-        """Return the glossary entry."""
-        return GLOSSARY[self.name]
-
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        """Put the reading of builder's text in front of pydantic's own checks."""
-        return core_schema.with_info_before_validator_function(self._read, handler(source))
 
     def _read(self, given: Any, info: ValidationInfo) -> Any:
         if given is None:

@@ -8,8 +8,9 @@ for a file.
 
 from __future__ import annotations
 
+import itertools
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Final
@@ -24,6 +25,7 @@ __all__ = [
     "line_chart",
     "map_chart",
     "plain_colours",
+    "straight_between",
 ]
 
 SCHEMA: Final = "https://vega.github.io/schema/vega-lite/v6.json"
@@ -405,3 +407,17 @@ def _whole(height: int) -> dict[str, Any]:
             },
         },
     }
+
+
+def straight_between(points: Iterable[tuple[float, float]], place: float) -> float | None:
+    """Return the value at a place, straight between the points; None beyond them.
+
+    Args:
+        points: place and value, by rising place.
+        place: in the points' own unit; up to 1e-6 beyond the ends counts as there.
+    """
+    for (low, first), (high, second) in itertools.pairwise(points):
+        if low - 1e-6 <= place <= high + 1e-6:
+            share = (place - low) / (high - low)
+            return first + share * (second - first)
+    return None

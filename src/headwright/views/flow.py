@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from headwright.quantities import GLOSSARY, System
 from headwright.studies.flow_reduction import FlowPoint, ReducedTest
-from headwright.views.figures import LARGEST_SERIES, Axis, Figure, FigureTable, Line, line_chart
+from headwright.views.figures import (
+    LARGEST_SERIES,
+    Axis,
+    Figure,
+    FigureTable,
+    Line,
+    line_chart,
+    straight_between,
+)
 from headwright.views.text import CAUTION, figure_text, text_of
 
 __all__ = ["FlowView", "flow_json", "flow_view"]
@@ -187,7 +194,9 @@ def _comparison(tests: Sequence[ReducedTest], depression: str, system: System) -
             text_of(point.common_flow, "bench_flow", system),
         ]
         for other in others:
-            flow = _flow_at(other, point.lift)
+            flow = straight_between(
+                ((tested.lift, tested.common_flow) for tested in other.points), point.lift
+            )
             if flow is None or point.common_flow <= 0.0:
                 cells.append("not tested there")
             else:
@@ -199,16 +208,6 @@ def _comparison(tests: Sequence[ReducedTest], depression: str, system: System) -
         columns=("Lift", first.test.tag, *(other.test.tag for other in others)),
         rows=tuple(rows),
     )
-
-
-def _flow_at(reduced: ReducedTest, lift: float) -> float | None:
-    """Return the flow at a lift, straight between the lifts tested; None beyond them."""
-    points = reduced.points
-    for low, high in itertools.pairwise(points):
-        if low.lift - 1e-6 <= lift <= high.lift + 1e-6:
-            share = (lift - low.lift) / (high.lift - low.lift)
-            return low.common_flow + share * (high.common_flow - low.common_flow)
-    return None
 
 
 def flow_json(tests: Sequence[ReducedTest]) -> dict[str, Any]:

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from headwright.quantities import GLOSSARY, System
 from headwright.studies.pull_correction import PullPoint, StandardisedPull
-from headwright.views.figures import LARGEST_SERIES, Axis, Figure, FigureTable, Line, line_chart
+from headwright.views.figures import (
+    LARGEST_SERIES,
+    Axis,
+    Figure,
+    FigureTable,
+    Line,
+    line_chart,
+    straight_between,
+)
 from headwright.views.text import CAUTION, figure_text, text_of
 
 if TYPE_CHECKING:
@@ -184,7 +191,7 @@ def against_model(
     """
     rows, shares = [], []
     for point in pull.points:
-        predicted = _torque_at(curve, point.speed)
+        predicted = straight_between(((run.speed, run.torque) for run in curve.points), point.speed)
         measured = _shown(point)[0]
         if predicted is None or measured <= 0.0:
             continue
@@ -221,15 +228,6 @@ def against_model(
         f"Against {pull.pull.tag} the model says {100.0 * abs(mean):.1f} % {sense} torque on "
         f"average over {len(shares)} speeds, at worst {100.0 * worst:+.1f} %."
     )
-
-
-def _torque_at(curve: PowerCurve, speed: float) -> float | None:
-    points = curve.points
-    for low, high in itertools.pairwise(points):
-        if low.speed - 1e-6 <= speed <= high.speed + 1e-6:
-            share = (speed - low.speed) / (high.speed - low.speed)
-            return low.torque + share * (high.torque - low.torque)
-    return None
 
 
 def pull_json(pulls: Sequence[StandardisedPull]) -> dict[str, Any]:
