@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from headwright.assemble import Derived, Fact
+from headwright.assemble.facts import weakest
 from headwright.checks import VERDICTS
 from headwright.records.measured import PROVENANCES, Measured, Provenance
 from headwright.views.text import (
@@ -19,7 +20,6 @@ from headwright.views.text import (
     figure_text,
     measured_text,
     text_of,
-    weakest,
 )
 
 
