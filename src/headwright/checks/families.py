@@ -1,12 +1,12 @@
 """The checks themselves: each takes a trial and says what it found.
 
-These are the families that need geometry alone; valve gear, breathing and strength join them.
+These are the families that need the geometry of chamber, face and short block alone.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from headwright.assemble import Derived, Fact, Trial, derive
@@ -16,7 +16,23 @@ from headwright.checks.cylinders import apart
 from headwright.checks.finding import Finding, Limit, Verdict, judge, plain_finding
 from headwright.checks.limits import find_limit
 
-__all__ = ["CHECKS", "Check", "run_checks"]
+__all__ = [
+    "check_bridge",
+    "check_compression",
+    "check_cut_depth",
+    "check_damage",
+    "check_deck",
+    "check_displacement",
+    "check_family",
+    "check_insert_to_bore",
+    "check_piston_speed",
+    "check_relief",
+    "check_squish",
+    "check_targets",
+    "check_thickness",
+    "check_valve_size",
+    "check_valve_to_bore",
+]
 
 SQUISH_NEAR_M: Final = 0.15e-3
 """How near the squish clearance wanted is near. Common practice, no source."""
@@ -24,15 +40,6 @@ SQUISH_NEAR_M: Final = 0.15e-3
 LARGE_RELIEF_M3: Final = 1.5e-6
 """Volume out of one chamber above which the wall is to be measured first. Common practice, no
 source."""
-
-
-@dataclass(frozen=True, slots=True)
-class Check:
-    """One family of checks: its name, what it asks, and the function that answers."""
-
-    name: str
-    question: str
-    run: Callable[[Trial], Iterator[Finding]]
 
 
 def _limits(trial: Trial, *names: str) -> list[Limit]:
@@ -379,28 +386,3 @@ def check_piston_speed(trial: Trial) -> Iterator[Finding]:
         _limits(trial, "mean_piston_speed_maximum"),
         advice="Lower the highest speed, or use a shorter stroke.",
     )
-
-
-CHECKS: Final[tuple[Check, ...]] = (
-    Check("family", "Does the casting belong to this block at all?", check_family),
-    Check("damage", "Is anything broken that the cut does not clean up?", check_damage),
-    Check("compression", "Is each cylinder's compression right and alike?", check_compression),
-    Check("targets", "Does the build ask for what its rules forbid?", check_targets),
-    Check("displacement", "Is the engine within the class limit?", check_displacement),
-    Check("squish", "Is the squish clearance right?", check_squish),
-    Check("deck", "Does the crown stay clear of the fire ring?", check_deck),
-    Check("thickness", "Is enough of the casting left?", check_thickness),
-    Check("cut_depth", "Does the cut stay where the volumes are known?", check_cut_depth),
-    Check("relief", "Is more to come out of a chamber than it will bear?", check_relief),
-    Check("bridge", "Is enough metal left between inserts or seats?", check_bridge),
-    Check("valve_to_bore", "Does each valve clear the cylinder wall?", check_valve_to_bore),
-    Check("insert_to_bore", "Does the fire ring bear outside each insert?", check_insert_to_bore),
-    Check("valve_size", "Are the valves within the class limit?", check_valve_size),
-    Check("piston_speed", "Will the short block stand the speed?", check_piston_speed),
-)
-"""Every family of checks, in the order a builder goes through them."""
-
-
-def run_checks(trial: Trial) -> tuple[Finding, ...]:
-    """Run every check on a trial. Nothing that is missing passes silently."""
-    return tuple(finding for check in CHECKS for finding in check.run(trial))

@@ -1,0 +1,55 @@
+"""The list of checks: every family in the order a builder goes through them, and their run."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from headwright.assemble import Trial
+from headwright.checks import families
+from headwright.checks.finding import Finding
+
+__all__ = ["CHECKS", "Check", "run_checks"]
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One family of checks: its name, what it asks, and the function that answers."""
+
+    name: str
+    question: str
+    run: Callable[[Trial], Iterator[Finding]]
+
+
+CHECKS: Final[tuple[Check, ...]] = (
+    Check("family", "Does the casting belong to this block at all?", families.check_family),
+    Check("damage", "Is anything broken that the cut does not clean up?", families.check_damage),
+    Check(
+        "compression", "Is each cylinder's compression right and alike?", families.check_compression
+    ),
+    Check("targets", "Does the build ask for what its rules forbid?", families.check_targets),
+    Check("displacement", "Is the engine within the class limit?", families.check_displacement),
+    Check("squish", "Is the squish clearance right?", families.check_squish),
+    Check("deck", "Does the crown stay clear of the fire ring?", families.check_deck),
+    Check("thickness", "Is enough of the casting left?", families.check_thickness),
+    Check("cut_depth", "Does the cut stay where the volumes are known?", families.check_cut_depth),
+    Check("relief", "Is more to come out of a chamber than it will bear?", families.check_relief),
+    Check("bridge", "Is enough metal left between inserts or seats?", families.check_bridge),
+    Check(
+        "valve_to_bore", "Does each valve clear the cylinder wall?", families.check_valve_to_bore
+    ),
+    Check(
+        "insert_to_bore",
+        "Does the fire ring bear outside each insert?",
+        families.check_insert_to_bore,
+    ),
+    Check("valve_size", "Are the valves within the class limit?", families.check_valve_size),
+    Check("piston_speed", "Will the short block stand the speed?", families.check_piston_speed),
+)
+"""Every family of checks, in the order a builder goes through them."""
+
+
+def run_checks(trial: Trial) -> tuple[Finding, ...]:
+    """Run every check on a trial. Nothing that is missing passes silently."""
+    return tuple(finding for check in CHECKS for finding in check.run(trial))
