@@ -20,13 +20,13 @@ from headwright.errors import (
 )
 from headwright.quantities import System
 from headwright.records import KINDS, Build, Instrument, Record, kind_named, read_record
+from headwright.records.shapes import find_shape, kinds_referred
+from headwright.views.changes import change_rows
 from headwright.views.findings import check_view
 from headwright.web.book import frame_for, open_book_of
-from headwright.web.editing_changes import change_rows
 from headwright.web.editing_contexts import Clash, Draft, DraftPart, EchoPart, EditPage
 from headwright.web.editing_fields import Reader, entries_of, fill, split_figures
 from headwright.web.editing_layout import Echo, Layout, by_field, echo_of
-from headwright.web.editing_shapes import find_shape, kinds_referred
 from headwright.web.links import Links
 from headwright.web.rendering import render
 from headwright.web.security_forms import Sent, SentForm, add_cookie, form_token

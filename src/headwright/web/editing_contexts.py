@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from headwright.views.changes import ChangeRow
 from headwright.views.findings import CheckView
 from headwright.web.contexts import PageContext
-from headwright.web.editing_changes import ChangeRow
 from headwright.web.editing_layout import Echo, GroupView
 
 __all__ = ["Clash", "ComparePage", "Draft", "DraftPart", "EchoPart", "EditPage", "HistoryPage"]

@@ -24,8 +24,8 @@ from headwright.quantities.spread import spread_of
 from headwright.records.figure_text import read_figure
 from headwright.records.measured import PROVENANCES, Measured
 from headwright.records.series import Series
+from headwright.records.shapes import Shape, shapes_of
 from headwright.records.shown import shown
-from headwright.web.editing_shapes import Shape, shapes_of
 
 __all__ = ["FIGURE_ENDINGS", "Reader", "entries_of", "fill", "read_text_figure", "split_figures"]
 

@@ -12,9 +12,9 @@ from starlette.exceptions import HTTPException
 from headwright import actions
 from headwright.errors import StaleRevisionError
 from headwright.records import KINDS, kind_named
+from headwright.views.changes import change_rows
 from headwright.web.book import PageQuery, frame_for, open_book_of
 from headwright.web.editing import author_of, remember_author
-from headwright.web.editing_changes import change_rows
 from headwright.web.editing_contexts import ComparePage, HistoryPage, RevisionLine
 from headwright.web.links import Links
 from headwright.web.rendering import render

@@ -12,6 +12,7 @@ from pydantic import BaseModel
 from headwright.errors import Problem, QuantityError
 from headwright.quantities import GLOSSARY, System, format_value
 from headwright.records.measured import PROVENANCES, Provenance
+from headwright.records.shapes import Shape, find_shape, shapes_of
 from headwright.views.text import PROVENANCE_WORDS, figure_text
 from headwright.web.editing_fields import (
     FIGURE_ENDINGS,
@@ -19,7 +20,6 @@ from headwright.web.editing_fields import (
     read_text_figure,
     split_figures,
 )
-from headwright.web.editing_shapes import Shape, find_shape, shapes_of
 
 __all__ = ["Echo", "FieldView", "GroupView", "Layout", "ListOf", "echo_of", "range_words"]
 

@@ -10,8 +10,8 @@ from starlette.exceptions import HTTPException
 
 from headwright.quantities import System
 from headwright.records import KINDS
+from headwright.records.shapes import shapes_of
 from headwright.web.contexts import Choice
-from headwright.web.editing_shapes import shapes_of
 
 __all__ = ["PAGE_LENGTH", "ListQuery"]
 

@@ -11,8 +11,8 @@ from pydantic import BaseModel
 
 from headwright.quantities import GLOSSARY, System, format_both
 from headwright.quantities.spread import spread_of
+from headwright.records.shapes import find_shape
 from headwright.views.text import PROVENANCE_WORDS
-from headwright.web.editing_shapes import find_shape
 
 if TYPE_CHECKING:
     from headwright.storage.changes import Change
