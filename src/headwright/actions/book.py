@@ -11,8 +11,8 @@ from headwright.quantities import System
 from headwright.records import KINDS, Record, Shop
 
 if TYPE_CHECKING:
+    from headwright.records.changes import Change
     from headwright.storage.attachments import Attachment
-    from headwright.storage.changes import Change
     from headwright.storage.repository import Book
     from headwright.storage.revisions import Revision
 
@@ -160,7 +160,7 @@ def withdrawn_tags(book: Book, kind: str) -> Sequence[str]:
 
 def compare_bodies(old: Mapping[str, Any], new: Mapping[str, Any]) -> Sequence[Change]:
     """List what differs between two bodies of a record, in the book or not."""
-    from headwright.storage.changes import compare_bodies as compare
+    from headwright.records.changes import compare_bodies as compare
 
     return compare(old, new)
 

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Self
 import sqlalchemy as sa
 
 from headwright.errors import BookError, Problem, RecordError
+from headwright.records.changes import Change, compare_bodies
 from headwright.storage import attachments, revisions
 from headwright.storage.attachments import Attachment, AttachmentSource
 from headwright.storage.book_file import resolve_book_path
-from headwright.storage.changes import Change, compare_bodies
 from headwright.storage.engine import DEFAULT_WAIT_S, reading, writing
 from headwright.storage.opening import create_book, open_engine
 from headwright.storage.revisions import Entry, Revision

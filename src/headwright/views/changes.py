@@ -15,7 +15,7 @@ from headwright.records.shapes import find_shape
 from headwright.views.text import PROVENANCE_WORDS
 
 if TYPE_CHECKING:
-    from headwright.storage.changes import Change
+    from headwright.records.changes import Change
 
 __all__ = ["ChangeRow", "change_rows"]
 

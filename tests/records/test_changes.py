@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from headwright.storage.changes import Change, compare_bodies
+from headwright.records.changes import Change, compare_bodies
 
 plain = st.recursive(
     st.none() | st.booleans() | st.integers(-5, 5) | st.floats(allow_nan=False) | st.text("abc"),
