@@ -30,6 +30,11 @@ from headwright.actions.builds import (
     check_draft,
     rank_build,
 )
+from headwright.actions.compare import (
+    ComparedPower,
+    compare_builds,
+    compare_power,
+)
 from headwright.actions.curves import (
     flow_curves,
     pulls_of_build,
@@ -53,11 +58,14 @@ from headwright.actions.exchange import (
 )
 
 __all__ = [
+    "ComparedPower",
     "back_up",
     "bring_back",
     "check_build",
     "check_draft",
     "compare_bodies",
+    "compare_builds",
+    "compare_power",
     "compare_revisions",
     "count_records",
     "export_to_file",

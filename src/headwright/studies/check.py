@@ -16,7 +16,7 @@ from headwright.studies.evidence import (
     measure_next,
 )
 
-__all__ = ["CheckReport", "CylinderFigures", "check"]
+__all__ = ["CheckReport", "CylinderFigures", "check", "check_trial"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,11 @@ def check(bundle: Bundle) -> CheckReport:
     Raises:
         RecordError: the build names no casting.
     """
-    trial = make_trial(bundle)
+    return check_trial(make_trial(bundle))
+
+
+def check_trial(trial: Trial) -> CheckReport:
+    """Run every check on a trial: a build on a casting, cut as the trial says."""
     breathing = estimate_breathing(trial)
     checked = run_checks(trial)
     findings = (*checked, *breathing.findings)
