@@ -70,6 +70,38 @@ DEFAULTS: Final[Mapping[str, DefaultLimit]] = MappingProxyType(
         ),
         "intake_valve_maximum": DefaultLimit("maximum", None, "a class rule asks it"),
         "exhaust_valve_maximum": DefaultLimit("maximum", None, "a class rule asks it"),
+        "bind_margin_minimum": DefaultLimit(
+            "minimum", 1.0e-3, "coils must not touch when the valve overshoots; 0.75 to 1.5 mm"
+        ),
+        "seat_load_minimum": DefaultLimit("minimum", None, "the shop knows what its engines ask"),
+        "open_load_maximum": DefaultLimit("maximum", None, "cam and tappet makers' figures rule"),
+        "spring_reserve_minimum": DefaultLimit(
+            "minimum", 1.15, "a train that bends and springs that surge ask for more than mass does"
+        ),
+        "spring_fatigue_minimum": DefaultLimit(
+            "minimum", 1.0, "below one the wire is outside the line of test results"
+        ),
+        "surge_order_minimum": DefaultLimit(
+            "minimum", 6.0, "low harmonics of the cam are strong and set the coils swinging"
+        ),
+        "contact_stress_maximum_flat": DefaultLimit(
+            "maximum", 1.1e9, "chilled iron on hardened iron or steel with sliding contact"
+        ),
+        "contact_stress_maximum_roller": DefaultLimit(
+            "maximum", 1.7e9, "hardened steel under a roller"
+        ),
+        "tappet_face_minimum": DefaultLimit(
+            "minimum", 0.5e-3, "the lobe must not run on the tappet's edge"
+        ),
+        "lobe_curvature_minimum": DefaultLimit(
+            "minimum", 2.0e-3, "a sharper nose loses its oil film and its hardness"
+        ),
+        "tip_travel_maximum": DefaultLimit(
+            "maximum", 1.5e-3, "more wears the guide; half the lift over the arm gives the least"
+        ),
+        "tip_margin_minimum": DefaultLimit(
+            "minimum", 0.8e-3, "the contact must not run off the edge of the stem"
+        ),
     }
 )
 

@@ -42,6 +42,18 @@ class Limits(Record):
     inlet_mach_index_maximum: Annotated[Figure, In("inlet_mach_index", intended=True)] = None
     intake_valve_maximum: Annotated[Figure, In("valve_head_diameter", intended=True)] = None
     exhaust_valve_maximum: Annotated[Figure, In("valve_head_diameter", intended=True)] = None
+    bind_margin_minimum: Annotated[Figure, In("bind_margin", intended=True)] = None
+    seat_load_minimum: Annotated[Figure, In("spring_load", intended=True)] = None
+    open_load_maximum: Annotated[Figure, In("spring_load", intended=True)] = None
+    spring_reserve_minimum: Annotated[Figure, In("spring_reserve", intended=True)] = None
+    spring_fatigue_minimum: Annotated[Figure, In("fatigue_reserve", intended=True)] = None
+    surge_order_minimum: Annotated[Figure, In("surge_order", intended=True)] = None
+    contact_stress_maximum_flat: Annotated[Figure, In("contact_stress", intended=True)] = None
+    contact_stress_maximum_roller: Annotated[Figure, In("contact_stress", intended=True)] = None
+    tappet_face_minimum: Annotated[Figure, In("tappet_face_margin", intended=True)] = None
+    lobe_curvature_minimum: Annotated[Figure, In("lobe_curvature", intended=True)] = None
+    tip_travel_maximum: Annotated[Figure, In("tip_travel", intended=True)] = None
+    tip_margin_minimum: Annotated[Figure, In("tip_margin", intended=True)] = None
 
     def given(self) -> dict[str, Measured]:
         """Return the limits that are set, by name."""

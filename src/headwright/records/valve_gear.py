@@ -43,6 +43,9 @@ class CamLobe(Part):
     lobe_lift: Annotated[Figure, In("lobe_lift")] = None
     lift_angles: Annotated[Series | None, InSeries("crank_angle")] = None
     lifts: Annotated[Series | None, InSeries("lobe_lift")] = None
+    angles_of: Literal["crank", "cam"] = "crank"
+    lifts_at: Literal["lobe", "valve"] = "lobe"
+    table_lash: Annotated[Figure, In("lash")] = None
 
 
 class Cam(Record):
@@ -102,6 +105,10 @@ class Rocker(Record):
     tip: Literal["pad", "roller"] | None = None
     shaft_height: Annotated[Figure, In("rocker_shaft_height")] = None
     shaft_to_valve: Annotated[Figure, In("rocker_shaft_to_valve")] = None
+    shaft_to_tappet: Annotated[Figure, In("rocker_shaft_to_tappet")] = None
+    arm_angle: Annotated[Figure, In("rocker_arm_angle")] = None
+    tappet_angle: Annotated[Figure, In("tappet_angle")] = None
+    mount: Literal["shaft", "stud"] | None = None
     inertia: Annotated[Figure, In("rocker_inertia")] = None
     stiffness: Annotated[Figure, In("stiffness")] = None
     mass: Annotated[Figure, In("part_mass")] = None
@@ -134,6 +141,10 @@ class Spring(Record):
     loads: Annotated[tuple[LoadReading, ...], Field(max_length=60)] = ()
     mass: Annotated[Figure, In("part_mass")] = None
     wire: Name | None = None
+    strength: Annotated[Figure, In("wire_strength")] = None
+    ends: Literal["ground", "squared", "open"] | None = None
+    peened: bool | None = None
+    retainer_step: Annotated[Figure, In("retainer_step")] = None
     price: Annotated[Figure, In("price")] = None
 
     def contradictions(self) -> Iterator[Problem]:
@@ -159,6 +170,7 @@ class Valve(Record):
     head_diameter: Annotated[Measured, In("valve_head_diameter")]
     stem_diameter: Annotated[Figure, In("stem_diameter")] = None
     length: Annotated[Figure, In("valve_length")] = None
+    tip_to_groove: Annotated[Figure, In("tip_to_groove")] = None
     seat_angle: Annotated[Figure, In("seat_angle")] = None
     margin: Annotated[Figure, In("valve_margin")] = None
     tulip_angle: Annotated[Figure, In("tulip_angle")] = None
@@ -174,6 +186,7 @@ class Tappet(Part):
     face_diameter: Annotated[Figure, In("tappet_diameter")] = None
     crown_radius: Annotated[Figure, In("tappet_crown_radius")] = None
     roller_diameter: Annotated[Figure, In("tappet_diameter")] = None
+    face_offset: Annotated[Figure, In("tappet_face_offset")] = None
     mass: Annotated[Figure, In("part_mass")] = None
 
 
@@ -204,7 +217,10 @@ class ValveGear(Record):
     retainer_mass: Annotated[Figure, In("part_mass")] = None
     collet_mass: Annotated[Figure, In("part_mass")] = None
     retainer_depth: Annotated[Figure, In("retainer_depth")] = None
+    groove_to_retainer: Annotated[Figure, In("retainer_step")] = None
     shim_thickness: Annotated[Figure, In("shim_thickness")] = None
+    stand_shim: Annotated[Figure, In("shim_thickness")] = None
+    seal_height: Annotated[Figure, In("seal_height")] = None
     intake_lash_hot: Annotated[Figure, In("lash")] = None
     exhaust_lash_hot: Annotated[Figure, In("lash")] = None
     intake_lash_cold: Annotated[Figure, In("lash")] = None
