@@ -354,6 +354,7 @@ def _build(draw: Draw, body: dict[str, Any]) -> None:
                 body["targets"][name] = _si("engine_speed", speed)
     if "reliefs" in body.get("cuts", {}):
         body["cuts"]["reliefs"] = _distinct(body["cuts"]["reliefs"], "cylinder")
+    _plan(body.get("plan", {}))
     points = body.get("ignition", [])
     for point, speed in zip(points, _rising(draw, "engine_speed", len(points)), strict=True):
         point["speed"] = _si("engine_speed", speed)
@@ -425,6 +426,42 @@ def _measurement(draw: Draw, body: dict[str, Any]) -> None:
     body["subject_kind"] = draw(st.sampled_from(list(KINDS)))
 
 
+_PINNED_BY = {
+    "gasket": "part",
+    "intake_valve": "part",
+    "exhaust_valve": "part",
+    "relief": "volume",
+    "plug_boss": "volume",
+}
+
+
+def _plan(plan: dict[str, Any]) -> None:
+    """Keep the pins that can be, with their amounts; forbid nothing that is pinned."""
+    kept = []
+    for pin in _distinct(plan.get("pinned", []), "step"):
+        step = pin["step"]
+        if step in {"pushrods", "stand_shim"}:
+            continue
+        amount = _PINNED_BY.get(step, "depth")
+        pin.setdefault(amount, "x" if amount == "part" else "1 mm" if amount == "depth" else "1 cc")
+        if step not in {"relief", "plug_boss"}:
+            pin.pop("cylinder", None)
+        kept.append(pin)
+    if "pinned" in plan:
+        plan["pinned"] = kept
+    steps = {pin["step"] for pin in kept}
+    if "forbidden" in plan:
+        plan["forbidden"] = [step for step in plan["forbidden"] if step not in steps]
+    if "order" in plan:
+        plan["order"] = list(dict.fromkeys(plan["order"]))
+
+
+def _shop(draw: Draw, body: dict[str, Any]) -> None:
+    for name, key in (("operations", "step"), ("gaskets", "name")):
+        if name in body:
+            body[name] = _distinct(body[name], key)
+
+
 _AGREE: dict[str, Callable[[Draw, dict[str, Any]], None]] = {
     "casting": _casting,
     "short_block": _short_block,
@@ -438,4 +475,5 @@ _AGREE: dict[str, Callable[[Draw, dict[str, Any]], None]] = {
     "limits": _limits,
     "instrument": _instrument,
     "measurement": _measurement,
+    "shop": _shop,
 }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from headwright.errors import UnknownRecordError
-from headwright.records import Build, Casting, FlowTest, Record
+from headwright.records import Build, Casting, FlowTest, Record, Shop, Valve
 
 if TYPE_CHECKING:
     from headwright.assemble import Bundle
@@ -34,5 +34,7 @@ def bundle_of(book: Book, build: Build) -> Bundle:
         look_up,
         [cast("FlowTest", test) for test in book.records("flow_test")],
         castings=[cast("Casting", casting) for casting in book.records("casting")],
+        shop=next((cast("Shop", shop) for shop in book.records("shop")), None),
+        shelf=[cast("Valve", valve) for valve in book.records("valve")],
         tags_of=lambda kind: [entry.tag for entry in book.list(kind)],
     )

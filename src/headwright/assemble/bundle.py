@@ -18,6 +18,7 @@ from headwright.records import (
     Limits,
     Record,
     Rocker,
+    Shop,
     ShortBlock,
     Spring,
     Valve,
@@ -34,7 +35,8 @@ LookUp = Callable[[str, str], Record | None]
 class Bundle:
     """A build and the records behind it. Parts the build does not name are None.
 
-    ``rack`` holds all castings of the book, of which kin may lend their flow tests.
+    ``rack`` holds all castings of the book, of which kin may lend their flow tests; ``shelf`` its
+    valves; ``shop`` says what work costs and how well it is hit.
     """
 
     build: Build
@@ -51,6 +53,8 @@ class Bundle:
     limits: Limits | None = None
     flow_tests: tuple[FlowTest, ...] = ()
     rack: tuple[Casting, ...] = ()
+    shop: Shop | None = None
+    shelf: tuple[Valve, ...] = ()
 
     def on(self, casting: Casting) -> Bundle:
         """Return the same build on another casting."""
@@ -81,6 +85,8 @@ def gather(
     flow_tests: Iterable[FlowTest] = (),
     *,
     castings: Iterable[Casting] = (),
+    shop: Shop | None = None,
+    shelf: Iterable[Valve] = (),
     tags_of: Callable[[str], Iterable[str]] | None = None,
 ) -> Bundle:
     """Fetch every record a build names.
@@ -90,6 +96,8 @@ def gather(
         look_up: finds a record.
         flow_tests: all flow tests that may matter.
         castings: the rack.
+        shop: the shop.
+        shelf: the valves on the shelf.
         tags_of: lists the tags of a kind, to suggest the nearest when one is missing.
 
     Raises:
@@ -136,4 +144,11 @@ def gather(
             )
     if problems:
         raise RecordError(problems)
-    return Bundle(build=build, flow_tests=tuple(flow_tests), rack=tuple(castings), **parts)
+    return Bundle(
+        build=build,
+        flow_tests=tuple(flow_tests),
+        rack=tuple(castings),
+        shop=shop,
+        shelf=tuple(shelf),
+        **parts,
+    )

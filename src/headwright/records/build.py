@@ -11,6 +11,7 @@ from pydantic import Field
 
 from headwright.errors import Problem
 from headwright.records.base import CylinderNumber, Name, Part, Record, Tag, Text
+from headwright.records.cutting import CuttingWishes
 from headwright.records.measured import Figure, In, Measured
 from headwright.records.short_block import Gasket
 
@@ -33,6 +34,7 @@ class Targets(Part):
     working_speed_low: Annotated[Figure, In("engine_speed", intended=True)] = None
     working_speed_high: Annotated[Figure, In("engine_speed", intended=True)] = None
     squish: Annotated[Figure, In("squish_clearance", intended=True)] = None
+    chamber_volume: Annotated[Figure, In("chamber_volume", intended=True)] = None
     power: Annotated[Figure, In("power", intended=True)] = None
 
 
@@ -99,6 +101,7 @@ class Build(Record):
     exhaust: IntendedValve = IntendedValve()
     cuts: IntendedCuts = IntendedCuts()
     gasket: Gasket | None = None
+    plan: CuttingWishes = CuttingWishes()
     ignition: Annotated[tuple[IgnitionPoint, ...], Field(max_length=60)] = ()
     weather: Weather | None = None
 
@@ -116,3 +119,4 @@ class Build(Record):
         speeds = [point.speed.value for point in self.ignition]
         if any(b <= a for a, b in itertools.pairwise(speeds)):
             yield Problem("build.ignition", "speeds must increase from point to point")
+        yield from self.plan.problems("build.plan")

@@ -13,6 +13,7 @@ from headwright.errors import Problem, QuantityError
 from headwright.quantities import GLOSSARY, Quantity
 from headwright.quantities.spread import spread_of
 from headwright.records.base import Day, Line, Name, Part, Record, Tag, Text
+from headwright.records.cutting import GasketChoice, Operation
 from headwright.records.figure_text import read_figure
 from headwright.records.measured import MAX_READINGS, Figure, In, Measured
 from headwright.records.measurement import InstrumentSpread
@@ -185,4 +186,20 @@ class Shop(Record):
     currency: Name = "shop currency"
     hourly_rate: Annotated[Figure, In("price")] = None
     head_cut_repeatability: Annotated[Measured | None, In("length_step")] = None
+    operations: Annotated[tuple[Operation, ...], Field(max_length=40)] = ()
+    gaskets: Annotated[tuple[GasketChoice, ...], Field(max_length=60)] = ()
     story: Text = ""
+
+    def contradictions(self) -> Iterator[Problem]:
+        """Yield operations and gaskets entered twice."""
+        for name, keys in (
+            ("operations", [item.step for item in self.operations]),
+            ("gaskets", [item.name for item in self.gaskets]),
+        ):
+            for key in dict.fromkeys(keys):
+                if keys.count(key) > 1:
+                    yield Problem(f"shop.{name}", f"{key} is entered {keys.count(key)} times")
+
+    def operation(self, step: str) -> Operation | None:
+        """Return what the shop says of one kind of step, if anything."""
+        return next((item for item in self.operations if item.step == step), None)
