@@ -7,11 +7,11 @@ g(q) = integral of the ratio, and passes the tip's force back times g'(q), so th
 in it. A helical spring is a chain of coil masses; coils that meet add a stiff one-sided link, and
 its ends push on retainer and seat without pulling.
 
-The scheme is the position form of the Störmer-Verlet method (drift, kick, drift): forces are taken at
-the middle of the step, with the velocity there predicted from the last acceleration. It is of second
-order, symplectic where there is no damping, and needs one set of forces a step. All links are of
-like stiffness, so the step that resolves the stiffest is also the one the contacts need, and an
-implicit scheme would gain nothing.
+The scheme is the position form of the Störmer-Verlet method (drift, kick, drift): forces are taken
+at the middle of the step, with the velocity there predicted from the last acceleration. It is of
+second order, symplectic where there is no damping, and needs one set of forces a step. All links
+are of like stiffness, so the step that resolves the stiffest is also the one the contacts need,
+and an implicit scheme would gain nothing.
 
 Source of the scheme: E. Hairer, C. Lubich and G. Wanner, *Geometric Numerical Integration*, ch. I.
 """
@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import numpy.typing as npt
 
 from headwright.kernels.compiling import compiled, inlined
@@ -79,7 +80,7 @@ from headwright.kernels.valve_train_layout import (
 
 __all__ = ["forces_of_train", "march_train"]
 
-FloatArray = npt.NDArray
+FloatArray = npt.NDArray[np.float64]
 
 
 @inlined

@@ -61,7 +61,7 @@ R_LEAST_FORCE: Final = 8  # least of cam, foot, cup and tip forces since the las
 R_CLASH: Final = 9  # greatest force of coils that have met, since the last sample [N]
 RECORDS: Final = 10
 
-# --- what is summed up over a cycle ----------------------------------------------------------------
+# --- what is summed up over a cycle --------------------------------------------------------------
 SEATED_AT: Final = 0  # share of the cycle at which the head first comes back to its seat; -1 never
 SEATING_VELOCITY: Final = 1  # then [m/s], positive towards the seat
 BOUNCE_HEIGHT: Final = 2  # greatest lift after that [m]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -27,8 +28,11 @@ its full lift."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TrainArrays:
-    """What the kernel takes; ``fastest`` is the highest natural frequency with all links shut
-    [rad/s], ``window`` the shares of the cycle between which contact is watched."""
+    """What the kernel takes.
+
+    ``fastest`` is the highest natural frequency with all links shut [rad/s], ``window`` the shares
+    of the cycle between which contact is watched.
+    """
 
     mass: FloatArray
     stiffness: FloatArray
@@ -81,7 +85,7 @@ def link_matrix(case: ValveTrainCase, mass: FloatArray, springs: FloatArray) -> 
         first, coils = int(line[at.FIRST]), int(line[at.COILS])
         stiffness = line[at.ELEMENT_STIFFNESS] + line[at.CLASH_STIFFNESS]
         chain = [at.RETAINER, *range(first, first + coils)]
-        for above, below in zip(chain, chain[1:], strict=False):
+        for above, below in itertools.pairwise(chain):
             join(stiffness, {above: 1.0, below: -1.0})
         join(stiffness, {chain[-1]: 1.0})
     return matrix
@@ -175,4 +179,4 @@ def _window(case: ValveTrainCase) -> tuple[float, float]:
         start -= 1
     while end < count - 1 and lift[end + 1] > limit:
         end += 1
-    return start / count, (end + 1) / count
+    return start / count, end / count

@@ -200,5 +200,5 @@ class ValveTrainCase:
         return total
 
     def kinematic_lift(self) -> FloatArray:
-        """Valve lift of a rigid train at :attr:`angles` [m]: rocker lift less lash, never below 0."""
+        """Valve lift of a rigid train at :attr:`angles` [m]: rocker lift less lash."""
         return np.asarray(np.maximum(self.tip_lift(self.cam_lift) - self.lash, 0.0))

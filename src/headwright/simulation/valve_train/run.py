@@ -43,8 +43,8 @@ def run_train(
     """Run a valve train from rest at one speed until its cycles repeat.
 
     Two cycles count as alike where, while the valve is meant to be open, its lift agrees within
-    10 micrometres and the cam force within 3 % of its peak. A train that floats need not repeat, and
-    loose parts never quite do: the last cycle is then reported and ``periodic`` is False.
+    10 micrometres and the cam force within 3 % of its peak. A train that floats need not repeat,
+    and loose parts never quite do: the last cycle is then reported and ``periodic`` is False.
 
     Args:
         case: the train.
@@ -106,7 +106,7 @@ def run_train(
             periodic = _alike(before, records, laid.window)
     offset = (per_sample // 2 + 0.5) / per_sample
     angles = (np.arange(SAMPLES) + offset) / SAMPLES * _WHOLE - 0.5 * _WHOLE
-    return _result(case, laid, speed, cycles, periodic, angles, records, sums)
+    return _result(case, laid, (speed, cycles, periodic), angles, records, sums)
 
 
 def _alike(before: FloatArray, now: FloatArray, window: tuple[float, float]) -> bool:
@@ -121,9 +121,7 @@ def _alike(before: FloatArray, now: FloatArray, window: tuple[float, float]) -> 
 def _result(
     case: ValveTrainCase,
     laid: TrainArrays,
-    speed: float,
-    cycles: int,
-    periodic: bool,
+    run: tuple[float, int, bool],
     angles: FloatArray,
     records: FloatArray,
     sums: FloatArray,
@@ -131,6 +129,7 @@ def _result(
     def angle(share: float) -> float:
         return float(share * _WHOLE - 0.5 * _WHOLE)
 
+    speed, cycles, periodic = run
     cam = laid.cam
     place = (angles / _WHOLE + 0.5) * cam.shape[0]
     row = np.minimum(place.astype(int), cam.shape[0] - 1)
