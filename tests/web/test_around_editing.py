@@ -108,14 +108,14 @@ def test_two_revisions_are_compared_in_both_systems(desk: TestClient) -> None:
     }
     html = send(desk, desk.get("/castings/EI-03/edit").text, "drop:history.0", changes).text
     assert send(desk, html, "save").status_code == 303
-    page = page_of(desk, "/castings/EI-03/compare?older=1&newer=2")
+    page = page_of(desk, "/castings/EI-03/history/compare?older=1&newer=2")
     assert "2.910 in (73.91 mm)" in page.words
     assert "Valves 3, seat angle" in page.words
     assert "Condition virgin cut" in page.words
     assert "Mass 17800.00 g, measured nothing" in page.words
-    metric = page_of(desk, "/castings/EI-03/compare?older=1&newer=2&system=metric")
+    metric = page_of(desk, "/castings/EI-03/history/compare?older=1&newer=2&system=metric")
     assert "73.91 mm (2.910 in)" in metric.words
-    same = page_of(desk, "/castings/EI-03/compare?older=1&newer=1")
+    same = page_of(desk, "/castings/EI-03/history/compare?older=1&newer=1")
     assert "No differences." in same.words
 
 

@@ -31,7 +31,6 @@ from headwright.actions.builds import (
     rank_build,
 )
 from headwright.actions.compare import (
-    ComparedPower,
     compare_builds,
     compare_power,
 )
@@ -58,7 +57,6 @@ from headwright.actions.exchange import (
 )
 
 __all__ = [
-    "ComparedPower",
     "back_up",
     "bring_back",
     "check_build",

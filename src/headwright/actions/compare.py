@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from headwright.actions.engine import find_kept, run_or_find, trial_on
@@ -13,23 +12,10 @@ if TYPE_CHECKING:
     from headwright.assemble import Trial
     from headwright.storage.repository import Book
     from headwright.studies.compare import Comparison, Side
-    from headwright.studies.compare_power import PowerComparison, PowerSplit, SplitQuestion
+    from headwright.studies.compare_power import ComparedPower, SplitQuestion
     from headwright.studies.power import PowerCurve
 
-__all__ = ["ComparedPower", "compare_builds", "compare_power"]
-
-
-@dataclass(frozen=True, slots=True)
-class ComparedPower:
-    """The power of two builds as far as it was run.
-
-    ``trouble`` says why it cannot be; ``wanted`` counts the speeds still to be run.
-    """
-
-    power: PowerComparison | None = None
-    split: PowerSplit | None = None
-    trouble: str = ""
-    wanted: int = 0
+__all__ = ["compare_builds", "compare_power"]
 
 
 def compare_builds(
@@ -94,6 +80,7 @@ def compare_power(
         cancelled: asked between speeds whether to stop; what is complete is returned.
     """
     from headwright.studies.compare_power import (
+        ComparedPower,
         common_speeds,
         power_comparison,
         power_split,

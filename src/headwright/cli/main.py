@@ -24,6 +24,7 @@ from headwright.cli.build_commands import (
     rank_command,
     serve_command,
 )
+from headwright.cli.compare_commands import compare_command
 from headwright.cli.power_commands import power_command
 
 __all__ = ["cli", "main"]
@@ -47,6 +48,7 @@ for _command in (
     rank_command,
     check_command,
     power_command,
+    compare_command,
     list_command,
     show_command,
     history_command,

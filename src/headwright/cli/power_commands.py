@@ -19,7 +19,7 @@ from headwright.cli.common import (
     speaks_plainly,
 )
 
-__all__ = ["power_command"]
+__all__ = ["power_command", "stop_asked", "work_bar"]
 
 
 def _speed(text: str | None) -> float | None:
@@ -29,7 +29,7 @@ def _speed(text: str | None) -> float | None:
 
 
 @contextmanager
-def _stop_asked() -> Iterator[Callable[[], bool]]:
+def stop_asked() -> Iterator[Callable[[], bool]]:
     """Turn Ctrl-C into a question asked between speeds, so that what is done is kept."""
     asked = False
 
@@ -47,7 +47,8 @@ def _stop_asked() -> Iterator[Callable[[], bool]]:
 
 
 @contextmanager
-def _bar() -> Iterator[Callable[[int, int], None]]:
+def work_bar() -> Iterator[Callable[[int, int], None]]:
+    """Show on standard error how many speeds are done."""
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
@@ -107,7 +108,7 @@ def power_command(
     speeds = {"low": _speed(low), "high": _speed(high), "step": _speed(step)}
     with actions.open_book(book or default_book()) as shop_book:
         system = actions.shop_system(shop_book)
-        with _stop_asked() as cancelled, _bar() as progress:
+        with stop_asked() as cancelled, work_bar() as progress:
             curve = actions.power_of_build(
                 shop_book,
                 build,

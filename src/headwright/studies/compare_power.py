@@ -27,6 +27,7 @@ from headwright.studies.power import (
 
 __all__ = [
     "ChangedPart",
+    "ComparedPower",
     "PowerComparison",
     "PowerSplit",
     "SplitQuestion",
@@ -65,11 +66,15 @@ _OF_CHAMBERS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class ChangedPart:
-    """A group of parts that differs: its name, and what it is on either side in words."""
+    """A group of parts that differs: its name, and what it is on either side in words.
+
+    ``cut`` tells that the head cut is among it.
+    """
 
     name: str
     one: str
     other: str
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +131,19 @@ class PowerSplit:
     def difference(self) -> float:
         """Return the whole difference of the mean torque [N m]; the shares add up to it."""
         return math.fsum(share.value for share in self.mean)
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedPower:
+    """The power of two builds as far as it was run.
+
+    ``trouble`` says why it cannot be; ``wanted`` counts the speeds still to be run.
+    """
+
+    power: PowerComparison | None = None
+    split: PowerSplit | None = None
+    trouble: str = ""
+    wanted: int = 0
 
 
 # ------------------------------------------------------------------ at which speeds
@@ -256,7 +274,7 @@ def changed_parts(one: Side, other: Side) -> tuple[ChangedPart, ...]:
 
     def note(name: str, a: object, b: object, words: Callable[[Side], str]) -> None:
         if a != b:
-            found[name] = ChangedPart(name, words(one), words(other))
+            found[name] = ChangedPart(name, words(one), words(other), cut=name == _CHAMBERS)
 
     def same_of(bundle: Bundle, *names: str) -> list[Any]:
         return [
@@ -277,7 +295,7 @@ def changed_parts(one: Side, other: Side) -> tuple[ChangedPart, ...]:
         ),
     )
     note(_PORTS, _port_facts(one), _port_facts(other), _port_words)
-    note(_CHAMBERS, _chamber_facts(one), _chamber_facts(other), _cut_words)
+    note(_CHAMBERS, _chamber_facts(one), _chamber_facts(other), lambda side: side.casting)
     gear = ("valve_gear", "cam", "rocker", "springs")
     note(
         _GEAR,
@@ -322,7 +340,7 @@ def _join(found: dict[str, ChangedPart], first: str, second: str, name: str) -> 
     words = [
         "; ".join(dict.fromkeys(getattr(part, side) for part in pair)) for side in ("one", "other")
     ]
-    found[name] = ChangedPart(name, words[0], words[1])
+    found[name] = ChangedPart(name, words[0], words[1], cut=any(part.cut for part in pair))
 
 
 def _port_facts(side: Side) -> object:
@@ -348,12 +366,6 @@ def _chamber_facts(side: Side) -> object:
     target = side.trial.target_ratio.value if side.solved else None
     own = {name: body.get(name) for name in _OF_CHAMBERS}
     return (own, target if side.solved else cuts, side.solved)
-
-
-def _cut_words(side: Side) -> str:
-    depth = side.trial.head_cut.value
-    cut = f"cut {depth * 1e3:.2f} mm" if depth else "not cut"
-    return f"{side.casting}, {cut}"
 
 
 # ------------------------------------------------------------------ mixtures

@@ -21,6 +21,7 @@ __all__ = ["ChangeRow", "change_rows"]
 
 _STEP: Final = re.compile(r"([^.\[\]]+)|\[(\d+)\]")
 _LONGEST: Final = 160
+_LONGEST_PART: Final = 600
 _PROVENANCE: Final[Mapping[str, str]] = {str(key): words for key, words in PROVENANCE_WORDS.items()}
 
 
@@ -50,9 +51,46 @@ def change_rows(
         steps = [name or int(number) for name, number in _STEP.findall(change.path)]
         quantity, rest = _quantity(model, steps)
         words = _words(steps, len(steps) - len(rest), rest)
-        old, new = (_text(value, quantity, rest, system) for value in (change.old, change.new))
+        told = _Words(model, system)
+        old, new = (
+            told.of(value, steps) if _holds_figures(value) else _text(value, quantity, rest, system)
+            for value in (change.old, change.new)
+        )
         rows.append(ChangeRow(words, old, new))
     return rows
+
+
+def _holds_figures(value: Any) -> bool:
+    """Tell whether a value is a part or a list of parts, not one figure of its own."""
+    if isinstance(value, list):
+        return any(isinstance(inner, Mapping) for inner in value)
+    return isinstance(value, Mapping) and "value" not in value and "values" not in value
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """Writes a whole part out: every figure in the shop's units."""
+
+    model: type[BaseModel]
+    system: System
+
+    def of(self, value: Any, steps: Sequence[str | int]) -> str:
+        """Write what stands at a path."""
+        return _cut(self._of(value, steps), _LONGEST_PART)
+
+    def _of(self, value: Any, steps: Sequence[str | int]) -> str:
+        quantity, rest = _quantity(self.model, steps)
+        if quantity:
+            return _text(value, quantity, rest, self.system)
+        if isinstance(value, Mapping):
+            return ", ".join(
+                f"{name.replace('_', ' ')} {self._of(inner, (*steps, name))}"
+                for name, inner in value.items()
+                if inner is not None
+            )
+        if isinstance(value, list):
+            return "; ".join(self._of(inner, (*steps, n)) for n, inner in enumerate(value))
+        return _plain(value)
 
 
 def _quantity(
@@ -127,5 +165,5 @@ def _plain(value: Any) -> str:
     return str(value)
 
 
-def _cut(text: str) -> str:
-    return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
+def _cut(text: str, longest: int = _LONGEST) -> str:
+    return text if len(text) <= longest else text[: longest - 1] + "…"

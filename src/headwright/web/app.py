@@ -16,6 +16,7 @@ from headwright.errors import InputError
 from headwright.web import (
     api,
     charts,
+    charts_compare,
     charts_faces,
     charts_pages,
     charts_power,
@@ -77,6 +78,8 @@ def create_app(
     app.include_router(charts.router)
     app.include_router(charts_pages.data_router)
     app.include_router(charts_pages.router)
+    app.include_router(charts_compare.data_router)
+    app.include_router(charts_compare.router)
     app.include_router(charts_faces.router)
     app.include_router(charts_power.data_router)
     app.include_router(charts_power.router)

@@ -80,7 +80,7 @@ def history_page(request: Request, plural: str, tag: str, query: PageQuery) -> s
     return render(page, frame)
 
 
-@router.get("/{plural}/{tag}/compare")
+@router.get("/{plural}/{tag}/history/compare")
 def compare_page(request: Request, plural: str, tag: str, query: Annotated[_Asked, Query()]) -> str:
     """Show what differs between two revisions of a record."""
     kind = kind_named(plural)
