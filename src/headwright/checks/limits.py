@@ -70,6 +70,36 @@ DEFAULTS: Final[Mapping[str, DefaultLimit]] = MappingProxyType(
         ),
         "intake_valve_maximum": DefaultLimit("maximum", None, "a class rule asks it"),
         "exhaust_valve_maximum": DefaultLimit("maximum", None, "a class rule asks it"),
+        "shrouded_share_maximum": DefaultLimit(
+            "maximum", 0.40, "at a lift of a quarter of the head more of the curtain is lost"
+        ),
+        "insert_to_plug_minimum": DefaultLimit(
+            "minimum", 1.5e-3, "the metal between seat and plug cracks first"
+        ),
+        "insert_to_water_minimum": DefaultLimit(
+            "minimum", 3.0e-3, "an insert needs a wall that does not give way"
+        ),
+        "chamber_to_gasket_minimum": DefaultLimit(
+            "minimum", 0.0, "the fire ring must not stand over a hollow"
+        ),
+        "insert_to_gasket_minimum": DefaultLimit(
+            "minimum", None, "the fire ring should bear outside the insert"
+        ),
+        "plug_thread_minimum": DefaultLimit(
+            "minimum", -2.5e-3, "bare threads of the casting burn and shroud the spark"
+        ),
+        "plug_thread_maximum": DefaultLimit(
+            "maximum", 0.5e-3, "bare threads of the plug glow in the chamber"
+        ),
+        "pushrod_wall_minimum": DefaultLimit(
+            "minimum", 1.5e-3, "cores shift; thinner and the port breaks into the oil"
+        ),
+        "port_mach_maximum": DefaultLimit(
+            "maximum", 0.40, "the flow peaks at about 1.6 times its mean and chokes near 0.6"
+        ),
+        "pushrod_clearance_minimum": DefaultLimit(
+            "minimum", 0.5e-3, "a rod that rubs wears through and bends"
+        ),
         "bind_margin_minimum": DefaultLimit(
             "minimum", 1.0e-3, "coils must not touch when the valve overshoots; 0.75 to 1.5 mm"
         ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from headwright.quantities.entry import angle, area, length, volume
+from headwright.quantities.entry import angle, area, length, plain, quantity, share, volume
 from headwright.quantities.quantity import Quantity
 
 __all__ = ["HEAD"]
@@ -134,4 +134,66 @@ HEAD: Final[tuple[Quantity, ...]] = (
         "Gap between a valve or insert and the cylinder wall",
     ),
     volume("relief_volume", "V_rel", 2, 2, 0, 100, "Volume of metal cut away from a chamber"),
+    length("metal_between", "t_m", 3, 2, -60, 300, "Metal between two features of the head face"),
+    length("centre_shift", "e_c", 3, 2, 0, 10, "How far a valve's centre is moved"),
+    share(
+        "shrouded_share", "s_c", 1, 1, 0, 1, "Share of a valve's curtain the walls beside it close"
+    ),
+    share("shrouded_arc", "s_a", 0, 0, 0, 1, "Share of the way round a valve that is shrouded"),
+    area("curtain_area", "A_c", 3, 1, 0, 10000, "Area of the curtain between a valve and its seat"),
+    length("fire_ring_width", "w_fr", 3, 2, 0.5, 20, "Width of the gasket's fire ring"),
+    length(
+        "fire_ring_land",
+        "e_fr",
+        3,
+        2,
+        -60,
+        60,
+        "From a chamber's or insert's edge to the gasket's bore; minus where it reaches beyond",
+    ),
+    area("hollow_area", "A_ho", 3, 1, 0, 20000, "Area of a chamber outside the gasket's bore"),
+    length(
+        "plug_boss_length",
+        "l_bo",
+        3,
+        2,
+        2,
+        45,
+        "From the plug's seat on the casting to the chamber's surface, along the plug",
+    ),
+    length(
+        "plug_thread_out",
+        "e_pl",
+        3,
+        2,
+        -40,
+        40,
+        "How far a plug's thread stands out into the chamber; minus where it stops short",
+    ),
+    share("plug_hidden", "s_pl", 0, 0, 0, 1, "Share of the space before the gap the boss hides"),
+    length("flame_path", "l_f", 2, 1, 0, 400, "Longest straight run of the flame from the plug"),
+    length("port_perimeter", "P_p", 2, 1, 10, 800, "Length round a port's section"),
+    quantity(
+        "port_speed",
+        "v_p",
+        "velocity",
+        ("ft/s", 0),
+        ("m/s", 1),
+        0,
+        1000,
+        "Mean gas speed through a port's section over the stroke",
+    ),
+    plain("port_mach", "M_p", "number", 3, 0, 3, "Mean gas speed over the speed of sound"),
+    angle("port_taper", "alpha_p", 1, 1, -89, 89, "Half angle at which a port widens to the valve"),
+    plain("turn_ratio", "R_p/D", "number", 2, 0, 50, "Radius of a port's turn over its diameter"),
+    plain("volume_ratio", "V/V_0", "number", 3, 0, 20, "One volume over another"),
+    length(
+        "pushrod_clearance",
+        "e_pr",
+        3,
+        2,
+        -30,
+        30,
+        "Least gap between a pushrod and its passage through the rocker's motion",
+    ),
 )

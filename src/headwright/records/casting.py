@@ -85,6 +85,7 @@ class Plug(Part):
     thread_diameter: Annotated[Figure, In("plug_thread_diameter")] = None
     reach: Annotated[Figure, In("plug_reach")] = None
     electrode_depth: Annotated[Figure, In("plug_electrode_depth")] = None
+    boss_length: Annotated[Figure, In("plug_boss_length")] = None
     seat: Literal["flat", "taper"] | None = None
 
 
@@ -139,6 +140,7 @@ class PortStation(Part):
     width: Annotated[Figure, In("port_width")] = None
     height: Annotated[Figure, In("port_height")] = None
     corner_radius: Annotated[Figure, In("port_corner_radius")] = None
+    perimeter: Annotated[Figure, In("port_perimeter")] = None
     roof_wall: Annotated[Figure, In("wall_thickness")] = None
     floor_wall: Annotated[Figure, In("wall_thickness")] = None
     pushrod_wall: Annotated[Figure, In("wall_thickness")] = None

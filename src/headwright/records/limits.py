@@ -42,6 +42,16 @@ class Limits(Record):
     inlet_mach_index_maximum: Annotated[Figure, In("inlet_mach_index", intended=True)] = None
     intake_valve_maximum: Annotated[Figure, In("valve_head_diameter", intended=True)] = None
     exhaust_valve_maximum: Annotated[Figure, In("valve_head_diameter", intended=True)] = None
+    shrouded_share_maximum: Annotated[Figure, In("shrouded_share", intended=True)] = None
+    insert_to_plug_minimum: Annotated[Figure, In("metal_between", intended=True)] = None
+    insert_to_water_minimum: Annotated[Figure, In("metal_between", intended=True)] = None
+    chamber_to_gasket_minimum: Annotated[Figure, In("fire_ring_land", intended=True)] = None
+    insert_to_gasket_minimum: Annotated[Figure, In("fire_ring_land", intended=True)] = None
+    plug_thread_minimum: Annotated[Figure, In("plug_thread_out", intended=True)] = None
+    plug_thread_maximum: Annotated[Figure, In("plug_thread_out", intended=True)] = None
+    pushrod_wall_minimum: Annotated[Figure, In("metal_between", intended=True)] = None
+    port_mach_maximum: Annotated[Figure, In("port_mach", intended=True)] = None
+    pushrod_clearance_minimum: Annotated[Figure, In("pushrod_clearance", intended=True)] = None
     bind_margin_minimum: Annotated[Figure, In("bind_margin", intended=True)] = None
     seat_load_minimum: Annotated[Figure, In("spring_load", intended=True)] = None
     open_load_maximum: Annotated[Figure, In("spring_load", intended=True)] = None

@@ -64,6 +64,7 @@ class Gasket(Part):
     bore: Annotated[Figure, In("gasket_bore")] = None
     thickness: Annotated[Figure, In("gasket_thickness")] = None
     volume: Annotated[Figure, In("gasket_volume")] = None
+    ring_width: Annotated[Figure, In("fire_ring_width")] = None
     note: Text = ""
 
 
