@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from headwright.quantities.entry import angle, length, mass, plain, quantity, share, speed, volume
+from headwright.quantities.entry import angle, area, length, mass, plain, quantity, share, speed, volume
 from headwright.quantities.quantity import Quantity
 
 __all__ = ["ENGINE"]
@@ -46,6 +46,10 @@ ENGINE: Final[tuple[Quantity, ...]] = (
         "pocket_diameter", "D_pk", 3, 2, 10, 110, "Diameter of a valve pocket in the piston crown"
     ),
     length("pocket_depth", "h_pk", 3, 2, 0, 25, "Depth of a valve pocket below the crown"),
+    length("pocket_position", "x_pk", 3, 2, -100, 100, "Place of a pocket from the crown's middle"),
+    area("rod_section", "A_r", 3, 1, 20, 4000, "Section of a connecting rod's shank"),
+    length("bearing_clearance", "c_b", 4, 3, 0, 0.6, "Clearance of a bearing, in diameter"),
+    length("rod_stretch", "d_l", 4, 3, 0, 5, "How far a piston rises beyond its place at rest"),
     length(
         "piston_below_deck",
         "h_bd",

@@ -172,6 +172,9 @@ RUNNING: Final[tuple[Quantity, ...]] = (
     length("shim_thickness", "t_sh", 4, 3, 0, 10, "Thickness of a shim"),
     length("tip_to_groove", "h_gr", 3, 2, 1, 40, "Collet groove of a valve below its tip"),
     length("retainer_step", "h_rs", 3, 2, -15, 15, "Step of a retainer"),
+    length("retainer_hub", "h_hub", 3, 2, -5, 25, "Retainer below the face its spring bears on"),
+    length("retainer_to_guide", "e_rg", 3, 2, -40, 60, "Gap from retainer to guide or seal"),
+    length("rocker_to_retainer", "e_rr", 3, 2, -10, 40, "Gap between rocker and retainer"),
     length("seal_height", "h_se", 3, 2, 0, 25, "Top of a stem seal above the top of its guide"),
     quantity(
         "wire_strength",

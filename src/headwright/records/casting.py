@@ -110,6 +110,7 @@ class ValvePosition(Part):
     x: Annotated[Figure, In("face_position")] = None
     y: Annotated[Figure, In("face_position")] = None
     tilt: Annotated[Figure, In("valve_tilt")] = None
+    tilt_direction: Annotated[Figure, In("tilt_direction")] = None
     head_diameter: Annotated[Figure, In("valve_head_diameter")] = None
     insert: bool | None = None
     insert_diameter: Annotated[Figure, In("insert_diameter")] = None

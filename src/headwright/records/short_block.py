@@ -20,14 +20,19 @@ FLAT_CROWN_RISES_AT_MOST: Final = 0.5e-6
 
 
 class PistonPocket(Part):
-    """A valve pocket in the piston crown."""
+    """A valve pocket in the piston crown.
+
+    Its place is the middle of its mouth from the middle of the crown, x along the crankshaft and y
+    across, in the directions the casting's coordinates have; a piston may sit turned half round.
+    """
 
     side: ValveSide
-    x: Annotated[Figure, In("face_position")] = None
-    y: Annotated[Figure, In("face_position")] = None
+    x: Annotated[Figure, In("pocket_position")] = None
+    y: Annotated[Figure, In("pocket_position")] = None
     diameter: Annotated[Figure, In("pocket_diameter")] = None
     depth: Annotated[Figure, In("pocket_depth")] = None
     angle: Annotated[Figure, In("valve_tilt")] = None
+    direction: Annotated[Figure, In("tilt_direction")] = None
 
 
 class Piston(Part):
@@ -45,6 +50,9 @@ class Piston(Part):
     top_land_clearance: Annotated[Figure, In("top_land_clearance")] = None
     mass: Annotated[Figure, In("piston_mass")] = None
     pin_mass: Annotated[Figure, In("pin_mass")] = None
+    pin_clearance: Annotated[Figure, In("bearing_clearance")] = None
+    dish_diameter: Annotated[Figure, In("pocket_diameter")] = None
+    dish_depth: Annotated[Figure, In("pocket_depth")] = None
     pockets: Annotated[tuple[PistonPocket, ...], Field(max_length=6)] = ()
     material: Name | None = None
 
@@ -75,6 +83,7 @@ class Bearing(Part):
     count: Annotated[int, Field(strict=True, ge=1, le=30)]
     diameter: Annotated[Figure, In("journal_diameter")] = None
     width: Annotated[Figure, In("journal_width")] = None
+    clearance: Annotated[Figure, In("bearing_clearance")] = None
 
 
 class Fasteners(Part):
@@ -108,6 +117,9 @@ class ShortBlock(Record):
     gasket: Gasket | None = None
     bearings: Annotated[tuple[Bearing, ...], Field(max_length=6)] = ()
     fasteners: Annotated[tuple[Fasteners, ...], Field(max_length=12)] = ()
+    rod_material: Literal["steel", "aluminium", "titanium"] | None = None
+    rod_section: Annotated[Figure, In("rod_section")] = None
+    rod_stiffness: Annotated[Figure, In("stiffness")] = None
     rod_mass_small_end: Annotated[Figure, In("rod_end_mass")] = None
     rod_mass_big_end: Annotated[Figure, In("rod_end_mass")] = None
     balance_factor: Annotated[Figure, In("balance_factor")] = None

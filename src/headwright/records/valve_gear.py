@@ -221,6 +221,8 @@ class ValveGear(Record):
     shim_thickness: Annotated[Figure, In("shim_thickness")] = None
     stand_shim: Annotated[Figure, In("shim_thickness")] = None
     seal_height: Annotated[Figure, In("seal_height")] = None
+    retainer_hub: Annotated[Figure, In("retainer_hub")] = None
+    rocker_to_retainer: Annotated[Figure, In("rocker_to_retainer")] = None
     intake_lash_hot: Annotated[Figure, In("lash")] = None
     exhaust_lash_hot: Annotated[Figure, In("lash")] = None
     intake_lash_cold: Annotated[Figure, In("lash")] = None
