@@ -70,6 +70,30 @@ DEFAULTS: Final[Mapping[str, DefaultLimit]] = MappingProxyType(
         ),
         "intake_valve_maximum": DefaultLimit("maximum", None, "a class rule asks it"),
         "exhaust_valve_maximum": DefaultLimit("maximum", None, "a class rule asks it"),
+        "intake_to_piston_minimum": DefaultLimit(
+            "minimum", 2.03e-3, "0.080 in, found by hand at rest with steel rods; 1.8 to 2.5 mm"
+        ),
+        "exhaust_to_piston_minimum": DefaultLimit(
+            "minimum", 2.54e-3, "0.100 in, found by hand at rest with steel rods; 2.3 to 3.2 mm"
+        ),
+        "running_to_piston_minimum": DefaultLimit(
+            "minimum", 1.0e-3, "rods stretched at the highest speed; what heat, flutter and wear may still take"
+        ),
+        "overspeed_to_piston_minimum": DefaultLimit(
+            "minimum", 0.25e-3, "ten per cent above the highest speed, a missed shift: it must not touch"
+        ),
+        "valve_to_pocket_minimum": DefaultLimit(
+            "minimum", 1.27e-3, "0.050 in round the valve; 1.0 to 1.5 mm"
+        ),
+        "valve_to_valve_minimum": DefaultLimit(
+            "minimum", 1.5e-3, "stems bend and guides wear; less and the heads meet when one floats"
+        ),
+        "retainer_to_guide_minimum": DefaultLimit(
+            "minimum", 1.52e-3, "0.060 in at full lift; less and the seal is beaten off"
+        ),
+        "rocker_to_retainer_minimum": DefaultLimit(
+            "minimum", 0.75e-3, "0.030 in; a rocker that touches lets the collets go"
+        ),
         "shrouded_share_maximum": DefaultLimit(
             "maximum", 0.40, "at a lift of a quarter of the head more of the curtain is lost"
         ),

@@ -42,6 +42,14 @@ class Limits(Record):
     inlet_mach_index_maximum: Annotated[Figure, In("inlet_mach_index", intended=True)] = None
     intake_valve_maximum: Annotated[Figure, In("valve_head_diameter", intended=True)] = None
     exhaust_valve_maximum: Annotated[Figure, In("valve_head_diameter", intended=True)] = None
+    intake_to_piston_minimum: Annotated[Figure, In("valve_to_piston", intended=True)] = None
+    exhaust_to_piston_minimum: Annotated[Figure, In("valve_to_piston", intended=True)] = None
+    running_to_piston_minimum: Annotated[Figure, In("valve_to_piston", intended=True)] = None
+    overspeed_to_piston_minimum: Annotated[Figure, In("valve_to_piston", intended=True)] = None
+    valve_to_pocket_minimum: Annotated[Figure, In("valve_to_pocket", intended=True)] = None
+    valve_to_valve_minimum: Annotated[Figure, In("valve_to_valve", intended=True)] = None
+    retainer_to_guide_minimum: Annotated[Figure, In("retainer_to_guide", intended=True)] = None
+    rocker_to_retainer_minimum: Annotated[Figure, In("rocker_to_retainer", intended=True)] = None
     shrouded_share_maximum: Annotated[Figure, In("shrouded_share", intended=True)] = None
     insert_to_plug_minimum: Annotated[Figure, In("metal_between", intended=True)] = None
     insert_to_water_minimum: Annotated[Figure, In("metal_between", intended=True)] = None
