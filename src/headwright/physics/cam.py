@@ -6,13 +6,13 @@ differences by little else. The lobe is therefore taken as the quintic spline ``
     sum (y_i - f(x_i))^2 + lambda * integral f'''(x)^2 dx
 
 on evenly spaced knots, with f, its slope and its next three derivatives nought at both ends, where
-the base circle begins (penalised B-splines: P. H. C. Eilers and B. D. Marx, "Flexible smoothing with
-B-splines and penalties", Statistical Science 11 (1996) 89-121; a third-derivative penalty leaves
-acceleration smooth). ``lambda`` comes from generalised cross validation (P. Craven and G. Wahba,
-"Smoothing noisy data with spline functions", Numer. Math. 31 (1979) 377-403) with every parameter
-counted 1.4 times (Y.-J. Kim and C. Gu, J. R. Stat. Soc. B 66 (2004) 337-356), or is the largest whose residuals stay within the stated uncertainty of the readings. The spread of the derivatives is
-that of the fitted coefficients (G. Wahba, J. R. Stat. Soc. B 45 (1983) 133-150). Sources from
-memory.
+the base circle begins. Sources, from memory: penalised B-splines, P. H. C. Eilers and B. D. Marx,
+"Flexible smoothing with B-splines and penalties", Statistical Science 11 (1996) 89-121; the penalty
+on the third derivative leaves the acceleration smooth. ``lambda`` comes from generalised cross
+validation, P. Craven and G. Wahba, Numer. Math. 31 (1979) 377-403, with every parameter counted
+1.4 times, Y.-J. Kim and C. Gu, J. R. Stat. Soc. B 66 (2004) 337-356; or it is the largest whose
+residuals stay within the stated uncertainty of the readings. The spread of the derivatives is that
+of the fitted coefficients, G. Wahba, J. R. Stat. Soc. B 45 (1983) 133-150.
 
 Angles are crank angles from full lift in rad, rising with rotation; derivatives are with respect
 to crank angle. A cam turns at half the crank's speed: a derivative by cam angle is two, four,
@@ -172,7 +172,8 @@ def smooth_lift_table(
     Args:
         angles: crank angles from full lift, rising [rad], shape (n,), 12 or more.
         lifts: readings [m], shape (n,).
-        uncertainty: standard uncertainty of one reading [m]; None: taken from the residuals.
+        uncertainty: standard uncertainty of one reading, not shared with its neighbours [m]; needed
+            to smooth by it. Cross validation takes it from the residuals.
         choice: ``cross_validation``, or ``uncertainty`` (which must then be stated).
 
     Raises:
@@ -199,7 +200,7 @@ def smooth_lift_table(
     parameters = float(np.sum(shrink))
     free = max(lifts.size - parameters, 1.0)
     from_residuals = math.sqrt(float(residuals @ residuals) / free)
-    spread = max(uncertainty, from_residuals) if uncertainty else from_residuals
+    spread = (uncertainty or from_residuals) if choice == "uncertainty" else from_residuals
     coefficients = np.zeros(knots + _DEGREE)
     coefficients[_DEGREE:-_DEGREE] = inner
     return SmoothedTable(

@@ -1,6 +1,7 @@
 """Textbook cam motions in closed form: harmonic, cycloidal and polynomial rises.
 
-Source: R. L. Norton, *Cam Design and Manufacturing Handbook*, ch. 2 and 3 (from memory; recomputed).
+Source: R. L. Norton, *Cam Design and Manufacturing Handbook*, ch. 2 and 3 (from memory;
+recomputed).
 With u = angle / span, a rise of height h is ``h * s(u)``:
 
     harmonic    s = (1 - cos(pi u)) / 2
@@ -24,7 +25,7 @@ import numpy as np
 from headwright.errors import InputError
 from headwright.physics.arrays import Array, Value
 
-__all__ = ["PROFILES", "Profile", "profile_lobe_lift", "profile_rise"]
+__all__ = ["PROFILES", "Profile", "profile_lobe_lift", "profile_rise", "smooth_lobe"]
 
 Profile = Literal["harmonic", "cycloidal", "345", "4567"]
 PROFILES: Final[tuple[Profile, ...]] = ("harmonic", "cycloidal", "345", "4567")
@@ -97,3 +98,20 @@ def profile_lobe_lift(
     where = np.atleast_1d(np.asarray(angles, dtype=np.float64))
     rise = profile_rise(profile, height, half_span, half_span - np.abs(where), derivative)
     return np.asarray(rise * np.where(where > 0.0, (-1.0) ** derivative, 1.0))
+
+
+def smooth_lobe(height: float, half_span: float, angles: Value) -> Array:
+    """Lobe lift of one polynomial on both flanks [m], at angles from full lift.
+
+    ``h (1 - 35/16 u^2 + 35/16 u^6 - 21/16 u^10 + 5/16 u^14)``, u = angle / half span: lift,
+    velocity, acceleration and jerk all vanish at u = 1. Stands in where only lift and duration are
+    known.
+
+    Args:
+        height: full lift [m].
+        half_span: from full lift to none [rad].
+        angles: [rad].
+    """
+    u = np.minimum(np.abs(angles) / half_span, 1.0)
+    shape = 1.0 + (-35.0 * u**2 + 35.0 * u**6 - 21.0 * u**10 + 5.0 * u**14) / 16.0
+    return np.asarray(height * np.maximum(shape, 0.0), dtype=np.float64)

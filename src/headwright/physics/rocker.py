@@ -231,7 +231,7 @@ class RockerGeometry:
         The tappet stays where it is; the new pushrod puts the rocker's tip on the shut valve.
 
         Args:
-            tip_rise: valve tip higher above the spring seat: a longer valve, a sunk seat, a cap [m].
+            tip_rise: valve tip higher above the spring seat: longer valve, sunk seat, cap [m].
             shaft_rise: shim under the rocker stand, or a stud rocker let up [m].
             head_drop: head nearer the block: cut from head or block, thinner gasket [m].
         """
@@ -244,7 +244,7 @@ class RockerGeometry:
             shaft_to_tappet=self.shaft_to_tappet - shaft_rise * math.sin(lean),
         )
         height = cup - shaft_rise * math.cos(lean) + head_drop
-        psi = float(after._psi(after.base_angle()))  # noqa: SLF001 - of the same class
+        psi = float(after._psi(after.base_angle()))
         aside = after.pushrod_arm * math.cos(psi) - after.shaft_to_tappet
         along = after.pushrod_arm * math.sin(psi) - height
         return replace(after, pushrod_length=math.hypot(aside, along))
