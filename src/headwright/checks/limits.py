@@ -5,6 +5,7 @@ Every default here is common practice without a source; a shop that knows better
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -77,10 +78,14 @@ DEFAULTS: Final[Mapping[str, DefaultLimit]] = MappingProxyType(
             "minimum", 2.54e-3, "0.100 in, found by hand at rest with steel rods; 2.3 to 3.2 mm"
         ),
         "running_to_piston_minimum": DefaultLimit(
-            "minimum", 1.0e-3, "rods stretched at the highest speed; what heat, flutter and wear may still take"
+            "minimum",
+            1.0e-3,
+            "rods stretched at the highest speed; what heat, flutter and wear may still take",
         ),
         "overspeed_to_piston_minimum": DefaultLimit(
-            "minimum", 0.25e-3, "ten per cent above the highest speed, a missed shift: it must not touch"
+            "minimum",
+            0.25e-3,
+            "ten per cent above the highest speed, a missed shift: it must not touch",
         ),
         "valve_to_pocket_minimum": DefaultLimit(
             "minimum", 1.27e-3, "0.050 in round the valve; 1.0 to 1.5 mm"
@@ -155,6 +160,23 @@ DEFAULTS: Final[Mapping[str, DefaultLimit]] = MappingProxyType(
         ),
         "tip_margin_minimum": DefaultLimit(
             "minimum", 0.8e-3, "the contact must not run off the edge of the stem"
+        ),
+        "float_margin_minimum": DefaultLimit(
+            "minimum", 1.05, "the gear must hold the cam a little beyond the highest speed"
+        ),
+        "seating_velocity_maximum": DefaultLimit(
+            "maximum", 1.5, "race engines; seats and valves live long below about 0.5 m/s"
+        ),
+        "bounce_maximum": DefaultLimit(
+            "maximum", 0.15e-3, "a valve that bounces leaks, heats its edge and loses charge"
+        ),
+        "missed_shift_float_maximum": DefaultLimit(
+            "maximum",
+            math.radians(30.0),
+            "at 10 % over the highest speed; long flight bends pushrods where it lands",
+        ),
+        "missed_shift_bounce_maximum": DefaultLimit(
+            "maximum", 0.25e-3, "at 10 % over the highest speed; 0.010 in"
         ),
     }
 )

@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from typing import Final
 
-from headwright.quantities.entry import angle, area, length, mass, plain, quantity, share, speed, volume
+from headwright.quantities.entry import (
+    angle,
+    area,
+    length,
+    mass,
+    plain,
+    quantity,
+    share,
+    speed,
+    volume,
+)
 from headwright.quantities.quantity import Quantity
 
 __all__ = ["ENGINE"]

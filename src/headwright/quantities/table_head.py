@@ -63,7 +63,9 @@ HEAD: Final[tuple[Quantity, ...]] = (
         "Way a valve leans in the head face, from the crankshaft's direction",
     ),
     length("valve_to_piston", "e_vp", 3, 2, -40, 80, "Travel left from a valve to the piston"),
-    length("valve_to_pocket", "e_vk", 3, 2, -80, 60, "Room from a valve's rim to its pocket's wall"),
+    length(
+        "valve_to_pocket", "e_vk", 3, 2, -80, 60, "Room from a valve's rim to its pocket's wall"
+    ),
     length("valve_to_valve", "e_vv", 3, 2, -60, 120, "Gap between the two valves of a cylinder"),
     length("valve_head_diameter", "D_v", 3, 2, 10, 90, "Outside diameter of a valve's head"),
     length("insert_diameter", "D_ins", 3, 2, 10, 100, "Outside diameter of a valve-seat insert"),
