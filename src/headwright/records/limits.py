@@ -72,6 +72,11 @@ class Limits(Record):
     lobe_curvature_minimum: Annotated[Figure, In("lobe_curvature", intended=True)] = None
     tip_travel_maximum: Annotated[Figure, In("tip_travel", intended=True)] = None
     tip_margin_minimum: Annotated[Figure, In("tip_margin", intended=True)] = None
+    float_margin_minimum: Annotated[Figure, In("float_margin", intended=True)] = None
+    seating_velocity_maximum: Annotated[Figure, In("seating_velocity", intended=True)] = None
+    bounce_maximum: Annotated[Figure, In("bounce_height", intended=True)] = None
+    missed_shift_float_maximum: Annotated[Figure, In("float_angle", intended=True)] = None
+    missed_shift_bounce_maximum: Annotated[Figure, In("bounce_height", intended=True)] = None
 
     def given(self) -> dict[str, Measured]:
         """Return the limits that are set, by name."""
