@@ -37,7 +37,7 @@ PLAIN = frozenset(
         # counts, numbers of things
         "place", "cylinder", "serves", "count", "records", "revision", "revisions", "attachments",
         "chambers_known", "measured", "maker", "estimated", "assumed", "missing", "schema_version",
-        "cylinders", "firing_order", "coils", "active_coils",
+        "cylinders", "firing_order", "coils", "active_coils", "speeds_still_to_run",
         # figures without a dimension
         "measured_share", "score", "compression_ratio", "compression_ratio_uncertainty",
         "trapped_compression_ratio", "trapped_compression_ratio_uncertainty", "mach_index",

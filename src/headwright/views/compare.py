@@ -14,7 +14,7 @@ from headwright.records import KINDS, Build, Record
 from headwright.records.changes import compare_bodies
 from headwright.views.changes import ChangeRow, change_rows
 from headwright.views.figures import Axis, Figure, FigureTable, Line, Mark, line_chart
-from headwright.views.findings import derived_json, finding_json, suffixed
+from headwright.views.findings import finding_json, suffixed
 from headwright.views.power import power_json
 from headwright.views.text import (
     CAUTION,
@@ -28,6 +28,7 @@ from headwright.views.text import (
 )
 
 if TYPE_CHECKING:
+    from headwright.assemble import Derived
     from headwright.checks import Finding
     from headwright.studies.compare import Comparison, FigurePair, FindingPair, Side
     from headwright.studies.compare_power import (
@@ -589,7 +590,7 @@ def compare_json(comparison: Comparison, power: ComparedPower) -> dict[str, Any]
                 "what": part.what,
                 "one": part.one or None,
                 "other": part.other or None,
-                "fields_differing": part.differing,
+                "count": part.differing,
             }
             for part in _parts(comparison)
         ],
@@ -600,10 +601,13 @@ def compare_json(comparison: Comparison, power: ComparedPower) -> dict[str, Any]
         "figures": [
             {
                 "what": pair.what,
-                "one": derived_json("value", pair.one),
-                "other": derived_json("value", pair.other),
-                suffixed("difference", pair.name): pair.difference,
-                "chance_other_is_larger": pair.chance,
+                "one": _derived(pair.one),
+                "other": _derived(pair.other),
+                "difference": {
+                    "quantity": pair.name,
+                    suffixed("value", pair.name): pair.difference,
+                },
+                "other_is_larger_probability": pair.chance,
             }
             for pair in comparison.figures
         ],
@@ -612,7 +616,7 @@ def compare_json(comparison: Comparison, power: ComparedPower) -> dict[str, Any]
                 "check": pair.check,
                 "what": pair.what,
                 "turn": pair.turn,
-                "chance_other_has_more_room": pair.chance,
+                "other_has_more_room_probability": pair.chance,
                 "one": finding_json(pair.one) if pair.one else None,
                 "other": finding_json(pair.other) if pair.other else None,
             }
@@ -626,6 +630,15 @@ def compare_json(comparison: Comparison, power: ComparedPower) -> dict[str, Any]
     }
 
 
+def _derived(derived: Derived) -> dict[str, Any]:
+    name = derived.name
+    return {
+        "quantity": name,
+        suffixed("value", name): derived.value,
+        suffixed("uncertainty", name): None if derived.value is None else derived.uncertainty,
+    }
+
+
 def _power_json(power: PowerComparison) -> dict[str, Any]:
     return {
         "is_estimate": True,
@@ -634,7 +647,7 @@ def _power_json(power: PowerComparison) -> dict[str, Any]:
         "mean_power_W": list(power.mean_power),
         "mean_torque_difference_N_m": power.difference,
         "mean_torque_difference_uncertainty_N_m": power.spread,
-        "chance_other_makes_more": power.chance,
+        "other_makes_more_probability": power.chance,
         "one": power_json(power.one),
         "other": power_json(power.other),
     }
