@@ -1,8 +1,9 @@
 """Valve lift and effective area over the cycle from cam, rocker, lash and flow tests.
 
-Lift: the cam's lift table by crank angle from full lift, times the rocker ratio, less the lash;
-where only lift and duration are known, a smooth polynomial of that lift which reaches the
-checking lift over that duration.
+Lift: the cam's lift table by crank angle from full lift, smoothed, carried to the valve by the
+rocker's true geometry where it was measured and by its ratio elsewhere, less the lash; where only
+lift and duration are known, a smooth polynomial of that lift which reaches the checking lift over
+that duration.
 
 Effective area: flow tests reduced as compressible flow, in the form area over head diameter
 squared against lift over head diameter, which carries them to another valve of the same shape;
@@ -22,7 +23,11 @@ from scipy.interpolate import PchipInterpolator
 
 from headwright.assemble.engine_notes import Notes
 from headwright.assemble.trial import CylinderFacts, Trial
+from headwright.assemble.valve_gear import static_travel, train_cylinder
+from headwright.assemble.valve_gear_cam import lobe_facts, needs_own_smoothing
+from headwright.assemble.valve_gear_rocker import RockerFacts, rocker_facts
 from headwright.errors import InputError, Problem
+from headwright.physics.cam_profiles import smooth_lobe
 from headwright.physics.discharge import (
     FlowCurve,
     estimated_effective_area,
@@ -72,22 +77,6 @@ class LiftCurve:
         return float(self.lift.max())
 
 
-def smooth_lobe(height: float, half_span: float, angles: FloatArray) -> FloatArray:
-    """Lobe lift [m] at angles from full lift [rad].
-
-    ``h (1 - 35/16 u^2 + 35/16 u^6 - 21/16 u^10 + 5/16 u^14)``, u = angle / half span: lift,
-    velocity, acceleration and jerk all vanish at u = 1.
-
-    Args:
-        height: Full lift [m].
-        half_span: From full lift to none [rad].
-        angles: [rad].
-    """
-    u = np.minimum(np.abs(angles) / half_span, 1.0)
-    shape = 1.0 + (-35.0 * u**2 + 35.0 * u**6 - 21.0 * u**10 + 5.0 * u**14) / 16.0
-    return np.asarray(height * np.maximum(shape, 0.0), dtype=np.float64)
-
-
 def lift_curve(trial: Trial, side: Side, notes: Notes) -> LiftCurve:
     """Lift of one side's valves, the cycle starting at firing top dead centre."""
     bundle = trial.bundle
@@ -116,13 +105,32 @@ def lift_curve(trial: Trial, side: Side, notes: Notes) -> LiftCurve:
         "a usual lash stands in: common practice, no source",
     )
     peak = 2.0 * math.pi + (centre if side == "intake" else -centre)
-    profile = _profile(trial, lobe, rocker.ratio.value, at, notes, _GRID - peak)
-    lift = np.maximum(profile * rocker.ratio.value - lash, 0.0)
+    arm = rocker_facts(trial, side, train_cylinder(trial, side))
+    profile = _profile(trial, lobe, arm, rocker.ratio.value, at, notes, _GRID - peak)
+    if arm is not None and profile.max() > 0.0:
+        arm = rocker_facts(trial, side, arm.cylinder, float(profile.max())) or arm
+    lift = _at_valve(arm, profile, lash, rocker.ratio.value, side, notes)
     if not lift.max() > 0.0:
         notes.problems.append(
             Problem(at, f"the {side} valve never opens: the lash is more than the lift")
         )
     return LiftCurve(lift)
+
+
+def _at_valve(
+    arm: RockerFacts | None,
+    profile: FloatArray,
+    lash: float,
+    ratio: float,
+    side: Side,
+    notes: Notes,
+) -> FloatArray:
+    """Valve lift [m]: by the rocker's true geometry where it was measured, else by its ratio."""
+    if arm is None or arm.geometry is None:
+        notes.sources[f"{side} rocker"] = "its nominal ratio: the geometry was not measured"
+        return np.maximum(profile * ratio - lash, 0.0)
+    notes.sources[f"{side} rocker"] = "its true geometry"
+    return static_travel(arm, profile, lash)
 
 
 def _centreline(trial: Trial, lobe: CamLobe, side: Side, at: str, notes: Notes) -> float:
@@ -145,9 +153,20 @@ def _centreline(trial: Trial, lobe: CamLobe, side: Side, at: str, notes: Notes) 
 
 
 def _profile(
-    trial: Trial, lobe: CamLobe, ratio: float, at: str, notes: Notes, angles: FloatArray
+    trial: Trial,
+    lobe: CamLobe,
+    arm: RockerFacts | None,
+    ratio: float,
+    at: str,
+    notes: Notes,
+    angles: FloatArray,
 ) -> FloatArray:
     """Lobe lift [m] at crank angles from full lift [rad]."""
+    if needs_own_smoothing(lobe):
+        smooth = lobe_facts(trial.bundle, lobe.side, arm.geometry if arm else None)
+        if smooth is not None and smooth.lobe is not None:
+            notes.sources[f"{lobe.side} lift"] = "the cam's " + smooth.basis
+            return np.maximum(smooth.lobe.lift(angles), 0.0)
     if lobe.lift_angles is not None and lobe.lifts is not None:
         table_angles = np.array(lobe.lift_angles.values)
         lifts = np.array(lobe.lifts.values)
