@@ -267,7 +267,7 @@ MEANINGS: Final[Mapping[str, str]] = MappingProxyType(
         "Limits.intake_to_piston_minimum": "Least travel from intake valve to piston, at rest",
         "Limits.exhaust_to_piston_minimum": "Least travel from exhaust valve to piston, at rest",
         "Limits.running_to_piston_minimum": "Least travel from valve to piston at full speed",
-        "Limits.overspeed_to_piston_minimum": 
+        "Limits.overspeed_to_piston_minimum":
             "Least travel from valve to piston ten per cent above the highest speed",
         "Limits.valve_to_pocket_minimum": "Least room from a valve's rim to its pocket's wall",
         "Limits.valve_to_valve_minimum": "Least gap between the valves of a cylinder",
