@@ -15,6 +15,7 @@ from headwright import actions
 from headwright.errors import InputError
 from headwright.web import (
     api,
+    api_writing,
     charts,
     charts_compare,
     charts_faces,
@@ -88,6 +89,7 @@ def create_app(
     app.include_router(jobs_pages.data_router)
     app.include_router(jobs_pages.router)
     app.include_router(api.router)
+    app.include_router(api_writing.router)
     app.include_router(settings.router)
     app.include_router(first_run.router)
     app.include_router(editing.router)

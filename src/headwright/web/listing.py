@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from dataclasses import dataclass
 from typing import Final, Self, cast
 
@@ -13,7 +14,7 @@ from headwright.records import KINDS
 from headwright.records.shapes import shapes_of
 from headwright.web.contexts import Choice
 
-__all__ = ["PAGE_LENGTH", "ListQuery"]
+__all__ = ["PAGE_LENGTH", "ListQuery", "narrowed"]
 
 PAGE_LENGTH: Final = 50
 _LONGEST: Final = 200
@@ -41,15 +42,8 @@ class ListQuery:
         Raises:
             HTTPException: 400, it cannot be put to this list.
         """
-        shapes = {
-            shape.name: shape
-            for shape in shapes_of(KINDS[kind])
-            if shape.sort == "choice" and shape.default is None
-        }
         asked = dict(request.query_params)
-        for name in asked:
-            if name not in {"system", "words", "page", *shapes}:
-                raise HTTPException(400, f"{name[:60]}: no such question can be put to this page")
+        choices = narrowed(request, kind, {"system", "words", "page"})
         system = asked.get("system")
         if system not in {None, "inch", "metric"}:
             raise HTTPException(400, "system: must be inch or metric")
@@ -59,11 +53,34 @@ class ListQuery:
         page = asked.get("page", "1")
         if not (page.isascii() and page.isdecimal() and 1 <= int(page[:9]) <= _LAST_PAGE):
             raise HTTPException(400, "page: must be a whole number from 1")
-        choices = []
-        for name, shape in shapes.items():
-            said = asked.get(name, "")
-            if said and said not in shape.options:
-                options = ", ".join(shape.options)
-                raise HTTPException(400, f"{name}: must be one of: {options}")
-            choices.append(Choice(name, shape.label, shape.options, said))
-        return cls(cast("System | None", system), words, int(page[:9]), tuple(choices))
+        return cls(cast("System | None", system), words, int(page[:9]), choices)
+
+
+def narrowed(request: Request, kind: str, known: Set[str]) -> tuple[Choice, ...]:
+    """Return the fields a list can be narrowed by, with what was chosen of each.
+
+    Args:
+        request: its address holds the choices.
+        kind: of the records listed.
+        known: what else may be asked; anything more is refused.
+
+    Raises:
+        HTTPException: 400, there is no such field or choice.
+    """
+    shapes = {
+        shape.name: shape
+        for shape in shapes_of(KINDS[kind])
+        if shape.sort == "choice" and shape.default is None
+    }
+    asked = dict(request.query_params)
+    for name in asked:
+        if name not in {*known, *shapes}:
+            raise HTTPException(400, f"{name[:60]}: no such question can be put to this page")
+    choices = []
+    for name, shape in shapes.items():
+        said = asked.get(name, "")
+        if said and said not in shape.options:
+            options = ", ".join(shape.options)
+            raise HTTPException(400, f"{name}: must be one of: {options}")
+        choices.append(Choice(name, shape.label, shape.options, said))
+    return tuple(choices)

@@ -240,7 +240,12 @@ class Guard:
                 return _too_large(path)
         if self._access and not _OPEN_TO_ALL.fullmatch(path) and not self._access.lets_in(headers):
             if path == "/api" or path.startswith("/api/"):
-                told = {"status": 401, "messages": ["Log in first, at /login."], "nearest": []}
+                told = {
+                    "status": 401,
+                    "messages": ["Log in first, at /login."],
+                    "nearest": [],
+                    "problems": [],
+                }
                 return JSONResponse({"error": told}, 401)
             return RedirectResponse("/login", 303)
         return None

@@ -20,11 +20,11 @@ from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
 from starlette.formparsers import MultiPartException
 
-__all__ = ["COOKIE", "TOKEN", "Sent", "SentForm", "add_cookie", "form_token", "sent_form"]
+__all__ = ["COOKIE", "TOKEN", "WORD", "Sent", "SentForm", "add_cookie", "form_token", "sent_form"]
 
 COOKIE: Final = "headwright-form"
 TOKEN: Final = "~token"  # noqa: S105 - the name of the field, no secret
-_WORD: Final = re.compile(r"[0-9a-f]{32}")
+WORD: Final = re.compile(r"[0-9a-f]{32}")
 _MOST_FIELDS: Final = 40_000
 _MOST_FILES: Final = 12
 _LARGEST_PART: Final = 2 * 1024 * 1024
@@ -64,7 +64,7 @@ def add_cookie(request: Request, name: str, text: str, *, seconds: int | None = 
 def form_token(request: Request) -> str:
     """Return the token for a form on the page being made, with a cookie where there is none."""
     word = request.cookies.get(COOKIE, "")
-    if _WORD.fullmatch(word):
+    if WORD.fullmatch(word):
         return word
     made = request.scope["state"].get("form_token") or secrets.token_hex(16)
     if "form_token" not in request.scope["state"]:
@@ -98,7 +98,7 @@ def _checked(request: Request, sent: Sent) -> Sent:
         HTTPException: 403, it is not.
     """
     word = request.cookies.get(COOKIE, "")
-    if not _WORD.fullmatch(word) or not hmac.compare_digest(
+    if not WORD.fullmatch(word) or not hmac.compare_digest(
         sent[TOKEN].encode("utf-8", "replace"), word.encode()
     ):
         raise HTTPException(

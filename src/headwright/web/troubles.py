@@ -15,6 +15,7 @@ from headwright.errors import (
     BookError,
     HeadwrightError,
     InputError,
+    Problem,
     RecordError,
     UnknownRecordError,
 )
@@ -57,8 +58,9 @@ def _own_error(request: Request, error: Exception) -> Response:
     if isinstance(error, UnknownRecordError):
         return _answer(request, 404, [message], _near(request))
     if isinstance(error, RecordError):
-        problems = [str(problem) for problem in error.problems[:_MOST_PROBLEMS]]
-        return _answer(request, 422, problems)
+        problems = error.problems[:_MOST_PROBLEMS]
+        told = [str(problem) for problem in problems]
+        return _answer(request, 422, told, problems=problems)
     if isinstance(error, InputError):
         # A word in the address that names no kind of record, or a build that lacks something.
         unknown_kind = "plural" in request.path_params and message.startswith("kind:")
@@ -116,11 +118,17 @@ def _answer(
     status: int,
     messages: Sequence[str],
     near: Sequence[tuple[str, str]] = (),
+    problems: Sequence[Problem] = (),
 ) -> Response:
     if request.url.path == "/api" or request.url.path.startswith("/api/"):
         nearest = [f"/api/{KINDS[kind].plural}/{tag}" for kind, tag in near]
-        body = {"error": {"status": status, "messages": list(messages), "nearest": nearest}}
-        return JSONResponse(body, status)
+        body = {
+            "status": status,
+            "messages": list(messages),
+            "nearest": nearest,
+            "problems": [{"path": one.path, "message": one.message} for one in problems],
+        }
+        return JSONResponse({"error": body}, status)
     heading = _HEADINGS.get(status) or HTTPStatus(status).phrase
     build = request.path_params.get("tag", "") if request.url.path.startswith("/builds/") else ""
     page = ErrorPage(
