@@ -14,11 +14,12 @@ from typing import Final
 
 import numpy as np
 
-from headwright.assemble.facts import Fact, assumed, computed, derive, known
+from headwright.assemble.facts import Fact, known
 from headwright.assemble.trial import Trial
 from headwright.assemble.valve_gear_cam import LobeFacts, lash_fact, lobe_facts
 from headwright.assemble.valve_gear_rocker import RockerFacts, rocker_facts
 from headwright.assemble.valve_gear_springs import SpringFacts, spring_facts
+from headwright.assemble.valve_train_parts import part_facts
 from headwright.errors import Problem, RecordError
 from headwright.physics.arrays import Array
 from headwright.physics.cam import Lobe
@@ -27,57 +28,15 @@ from headwright.records.casting import ValveSide
 
 __all__ = [
     "CRANK_GRID",
-    "TrainMasses",
     "ValveTrainFacts",
     "delivered_lift",
     "static_travel",
     "train_cylinder",
-    "train_masses",
     "valve_train_facts",
 ]
 
 CRANK_GRID: Final = np.linspace(0.0, 4.0 * math.pi, 1441)[:-1]
 """Half degrees of crank angle over a cycle from firing top dead centre [rad], shape (1440,)."""
-
-_PRACTICE: Final = "a usual figure stands in: common practice, no source"
-STEEL_MODULUS_PA: Final = 207e9
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class TrainMasses:
-    """Masses, inertia and stiffnesses of one side's train, as facts.
-
-    Attributes:
-        valve: mass of the valve [kg].
-        retainer: [kg].
-        collets: a pair [kg].
-        rocker_inertia: about the shaft [kg m2].
-        pushrod: [kg].
-        tappet: [kg].
-        pushrod_stiffness: along it [N/m].
-        rocker_stiffness: at the tip [N/m].
-    """
-
-    valve: Fact
-    retainer: Fact
-    collets: Fact
-    rocker_inertia: Fact
-    pushrod: Fact
-    tappet: Fact
-    pushrod_stiffness: Fact
-    rocker_stiffness: Fact
-
-    @property
-    def named(self) -> Mapping[str, Fact]:
-        """The masses and the inertia, by argument name."""
-        return {
-            "valve_mass": self.valve,
-            "retainer_mass": self.retainer,
-            "collet_mass": self.collets,
-            "rocker_inertia": self.rocker_inertia,
-            "pushrod_mass": self.pushrod,
-            "tappet_mass": self.tappet,
-        }
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,7 +56,8 @@ class ValveTrainFacts:
         lobe: the cam.
         rocker: geometry and ratio.
         springs: the nest, outer first.
-        masses: of the parts.
+        parts: masses and stiffnesses by name, as
+            :func:`headwright.assemble.valve_train_parts.part_facts` gives them.
         valve_arm: shaft to the rocker's tip [m].
         pushrod_arm: shaft to the pushrod's ball [m].
     """
@@ -114,7 +74,7 @@ class ValveTrainFacts:
     lobe: LobeFacts
     rocker: RockerFacts
     springs: tuple[SpringFacts, ...]
-    masses: TrainMasses
+    parts: Mapping[str, Fact]
     valve_arm: Fact
     pushrod_arm: Fact
 
@@ -141,9 +101,7 @@ class ValveTrainFacts:
         """Figures that stand in for what nobody measured."""
         facts = (
             self.lash,
-            *self.masses.named.values(),
-            self.masses.pushrod_stiffness,
-            self.masses.rocker_stiffness,
+            *self.parts.values(),
             *self.rocker.facts.values(),
         )
         return tuple(fact for fact in facts if fact.provenance == "assumed")
@@ -202,7 +160,7 @@ def valve_train_facts(
         lobe=lobe,
         rocker=rocker,
         springs=spring_facts(trial, side, number),
-        masses=train_masses(trial, side, rocker),
+        parts=part_facts(trial, side),
         valve_arm=arms[0],
         pushrod_arm=arms[1],
     )
@@ -286,110 +244,3 @@ def delivered_lift(
     lift = np.maximum(_over_cycle(facts.lobe.lobe, angles, 0), 0.0)
     gap = (facts.lash.value or 0.0) if lash is None else lash
     return static_travel(facts.rocker, lift, gap)
-
-
-def train_masses(trial: Trial, side: ValveSide, rocker: RockerFacts) -> TrainMasses:
-    """Masses and stiffnesses of one side's train; what nobody weighed stands in."""
-    bundle = trial.bundle
-    gear, arm = bundle.valve_gear, bundle.rocker
-    valve = bundle.intake_valve if side == "intake" else bundle.exhaust_valve
-    at_gear = f"valve_gear {gear.tag if gear else ''}: "
-    at_rocker = f"rocker {arm.tag if arm else ''}: "
-    pushrod = (
-        next((one for one in gear.pushrods if one.side in {None, side}), None) if gear else None
-    )
-    weighed = pushrod
-    if gear and pushrod is not None and pushrod.mass is None:
-        weighed = next((one for one in gear.pushrods if one.mass is not None), pushrod)
-    index = gear.pushrods.index(pushrod) if gear and pushrod else 0
-    tappet = gear.tappet if gear else None
-    head = next((one.valve(side).head_diameter.value for one in trial.cylinders), None) or 0.036
-    usual_valve = 0.065 * (head / 0.036) ** 2
-
-    def mass(figure: object, usual: float, path: str, what: str) -> Fact:
-        found = known(figure, "part_mass", path, what)  # type: ignore[arg-type]
-        if found.value is not None:
-            return found
-        return assumed(usual, 0.2 * usual, "part_mass", path, what, _PRACTICE)
-
-    return TrainMasses(
-        valve=mass(
-            valve.mass if valve else None,
-            usual_valve,
-            f"valve {valve.tag}: mass" if valve else f"build {trial.build.tag}: {side}.valve",
-            f"mass of the {side} valve",
-        ),
-        retainer=mass(
-            gear.retainer_mass if gear else None, 0.015, at_gear + "retainer_mass", "retainer mass"
-        ),
-        collets=mass(
-            gear.collet_mass if gear else None, 0.004, at_gear + "collet_mass", "collet mass"
-        ),
-        rocker_inertia=_inertia(trial, rocker, at_rocker),
-        pushrod=mass(
-            weighed.mass if weighed else None,
-            0.040,
-            at_gear + f"pushrods[{index}].mass",
-            f"mass of the {side} pushrod",
-        ),
-        tappet=mass(
-            tappet.mass if tappet else None, 0.055, at_gear + "tappet.mass", "mass of the tappet"
-        ),
-        pushrod_stiffness=_pushrod_stiffness(trial, side, at_gear + f"pushrods[{index}]."),
-        rocker_stiffness=(
-            known(arm.stiffness, "stiffness", at_rocker + "stiffness", "rocker stiffness")
-            if arm is not None and arm.stiffness is not None
-            else assumed(
-                8e6, 3e6, "stiffness", at_rocker + "stiffness", "rocker stiffness", _PRACTICE
-            )
-        ),
-    )
-
-
-def _inertia(trial: Trial, rocker: RockerFacts, at: str) -> Fact:
-    """Moment of inertia of the rocker about its shaft; else that of an even bar of its mass."""
-    arm = trial.bundle.rocker
-    path, what = at + "inertia", "moment of inertia of the rocker"
-    if arm is not None and arm.inertia is not None:
-        return known(arm.inertia, "rocker_inertia", path, what)
-    lengths = [rocker.facts.get(name) for name in ("valve_arm", "pushrod_arm")]
-    span = sum(fact.value or 0.03 for fact in lengths if fact is not None) or 0.06
-    weight = arm.mass.value if arm is not None and arm.mass is not None else 0.1
-    value = weight * span**2 / 12.0
-    return assumed(
-        value,
-        0.3 * value,
-        "rocker_inertia",
-        path,
-        what,
-        "that of an even bar of its mass and length: own judgement, no source",
-    )
-
-
-def _pushrod_stiffness(trial: Trial, side: ValveSide, at: str) -> Fact:
-    """Stiffness of the pushrod: as entered, or that of its tube."""
-    gear = trial.bundle.valve_gear
-    pushrod = (
-        next((one for one in gear.pushrods if one.side in {None, side}), None) if gear else None
-    )
-    path, what = at + "stiffness", f"stiffness of the {side} pushrod"
-    if pushrod is not None and pushrod.stiffness is not None:
-        return known(pushrod.stiffness, "stiffness", path, what)
-    if pushrod is None or pushrod.outside_diameter is None or pushrod.length is None:
-        return assumed(18e6, 6e6, "stiffness", path, what, _PRACTICE)
-    outside = known(
-        pushrod.outside_diameter, "pushrod_diameter", at + "outside_diameter", "pushrod diameter"
-    )
-    length = known(pushrod.length, "pushrod_length", at + "length", "pushrod length")
-    wall = (
-        known(pushrod.wall, "wall_thickness", at + "wall", "pushrod wall")
-        if pushrod.wall is not None
-        else assumed(0.9e-3, 0.2e-3, "wall_thickness", at + "wall", "pushrod wall", _PRACTICE)
-    )
-
-    def tube(outside: float, wall: float, length: float) -> float:
-        inside = max(outside - 2.0 * wall, 0.0)
-        return STEEL_MODULUS_PA * 0.25 * math.pi * (outside**2 - inside**2) / length
-
-    found = derive("stiffness", tube, {"outside": outside, "wall": wall, "length": length})
-    return computed("stiffness", path, what, found)

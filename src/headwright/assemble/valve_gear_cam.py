@@ -113,7 +113,7 @@ def _trust(at: str, relative: float) -> Fact:
     return Fact(
         "spring_reserve",
         at + ".lifts",
-        "acceleration of the lobe",
+        "acceleration of the lobe" if relative < GUESSED_ACCELERATION else "the cam's lift table",
         1.0,
         relative,
         "measured" if relative < GUESSED_ACCELERATION else "estimated",
