@@ -34,7 +34,7 @@ RunEngine = Callable[[Trial], PowerCurve | None]
 """Runs the engine model of a trial over the speeds that matter; None where it is not to be run."""
 
 MOST_SUGGESTIONS: Final = 8
-OF_THE_BUILD: Final = frozenset({"build", "short block"})
+OF_THE_BUILD: Final = frozenset({"build", "short block", "valve gear"})
 """Places of findings that no casting can mend."""
 
 TRIMMED: Final = frozenset({"compression", "compression_spread"})
