@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from headwright.assemble import Trial
-from headwright.checks import families
+from headwright.checks import face, families, plug, ports, valve_gear
 from headwright.checks.finding import Finding
 
 __all__ = ["CHECKS", "Check", "run_checks"]
@@ -44,7 +44,24 @@ CHECKS: Final[tuple[Check, ...]] = (
         "Does the fire ring bear outside each insert?",
         families.check_insert_to_bore,
     ),
+    Check("shrouding", "Do the walls leave the valves their curtain?", face.check_shrouding),
+    Check(
+        "insert_to_plug", "Is enough metal left between insert and plug?", face.check_insert_to_plug
+    ),
+    Check(
+        "insert_to_water",
+        "Is enough metal left between inserts and water?",
+        face.check_insert_to_water,
+    ),
+    Check("fire_ring", "Does the fire ring bear on metal all round?", face.check_fire_ring),
+    Check("plug_thread", "Does the plug's thread end with the chamber?", plug.check_plug_thread),
+    Check("pushrod_wall", "Is the wall to the pushrods thick enough?", ports.check_pushrod_wall),
+    Check("pushrod_clearance", "Do the pushrods clear?", ports.check_pushrod_clearance),
+    Check("port_mach", "Does the smallest port section pass the air?", ports.check_port_mach),
     Check("valve_size", "Are the valves within the class limit?", families.check_valve_size),
+    Check("cam_contact", "Do cam and tappet bear each other?", valve_gear.check_cam_contact),
+    Check("rocker", "Does the rocker sweep the valve's tip well?", valve_gear.check_rocker),
+    Check("springs", "Do the springs hold the valves, and last?", valve_gear.check_springs),
     Check("piston_speed", "Will the short block stand the speed?", families.check_piston_speed),
 )
 """Every family of checks, in the order a builder goes through them."""

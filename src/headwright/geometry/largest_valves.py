@@ -43,8 +43,8 @@ __all__ = [
 ]
 
 Point = tuple[float, float]
-_STARTS: Final = 16
-_BISECTIONS: Final = 44
+_STARTS: Final = 8
+_BISECTIONS: Final = 34
 _TINY: Final = 1e-12
 
 
@@ -176,10 +176,10 @@ def largest_pair(room: ValveRoom, exhaust_over_intake: float) -> ValvePair | Non
     low = 5e-3 * max(1.0, 1.0 / ratio)
     if _place(room, low, ratio * low) is None:
         return None
-    high = room.bore
     if room.is_fixed:
         low = _fixed_largest(room, ratio)
     else:
+        high = room.bore
         for _ in range(_BISECTIONS):
             middle = (low + high) / 2.0
             if _place(room, middle, ratio * middle) is None:

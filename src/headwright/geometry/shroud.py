@@ -164,19 +164,22 @@ def wall_gaps(
     bore: Circle | None = None,
     outline: tuple[Sequence[float], Sequence[float]] | None = None,
     seat_depth: float = 0.0,
+    gasket_thickness: float = 0.0,
     directions: int = DIRECTIONS,
 ) -> FloatArray:
     """Gap to the nearest wall that stands beside the valve at a lift, in each direction [m].
 
     The chamber's wall stands beside it from the seat to the head face; the bore's wall once the
-    head's edge is below the face, that is when the lift exceeds the seat's depth.
+    head's edge is below the block face, that is when the lift exceeds the seat's depth and the
+    gasket's thickness.
 
     Args:
         valve: the head, in plan at that lift.
         lift: along the valve's axis [m].
         bore: the cylinder, if known.
         outline: x and y of the chamber's outline [m], if known.
-        seat_depth: of the seat below the head face (gasket included where it counts) [m].
+        seat_depth: of the seat below the head face [m]; nought or less: no chamber wall.
+        gasket_thickness: between head face and block face [m].
         directions: how many, evenly round.
 
     Returns:
@@ -187,7 +190,7 @@ def wall_gaps(
     walls: list[FloatArray] = [np.full(directions, np.inf)]
     if outline is not None and seat_depth > 0.0:
         walls.append(gap_to_outline(*outline, valve, angles))
-    if bore is not None and lift > seat_depth:
+    if bore is not None and lift > seat_depth + gasket_thickness:
         walls.append(gap_to_circle(bore, valve, angles))
     return nearest_wall(*walls)
 
