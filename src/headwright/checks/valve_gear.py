@@ -13,7 +13,7 @@ from typing import Final, Literal
 from headwright.assemble import Derived, Fact, Trial
 from headwright.assemble.facts import unknown
 from headwright.assemble.valve_gear import ValveTrainFacts, valve_train_facts
-from headwright.assemble.valve_gear_forces import RigidTrain, rigid_train, spring_reserve
+from headwright.assemble.valve_gear_forces import rigid_train, spring_reserve
 from headwright.assemble.valve_gear_rocker import RockerFacts, rocker_facts
 from headwright.assemble.valve_gear_springs import SpringFacts, load_of_nest, spring_facts
 from headwright.checks import valve_gear_figures as figures
@@ -76,53 +76,58 @@ def check_cam_contact(trial: Trial) -> Iterator[Finding]:
         yield _unknown("cam_contact", "Contact of cam and tappet", GEAR, "contact_stress", gone)
         return
     kind = "roller" if cam.sort == "roller" else "flat"
-    for side, train in found.trains.items():
-        if cam.sort != "roller":
-            yield judge(
-                "cam_contact",
-                f"Tappet face left beyond the {side} lobe's contact",
-                GEAR,
-                figures.face_margin(train, cam),
-                _limits(trial, "tappet_face_minimum"),
-                advice="A wider tappet, or a cam with less velocity: the edge would dig in.",
-            )
+    trains = found.trains
+    if trains and cam.sort != "roller":
+        faces = {side: figures.face_margin(train, cam) for side, train in trains.items()}
+        side = min(faces, key=lambda one: faces[one].value or 0.0)
         yield judge(
-            "cam_contact",
-            f"Sharpest curve of the {side} lobe",
+            "tappet_face",
+            f"Tappet face left beyond the contact, {side} lobe",
             GEAR,
-            figures.least_curvature(train, cam),
+            faces[side],
+            _limits(trial, "tappet_face_minimum"),
+            advice="A wider tappet, or a cam with less velocity: the edge would dig in.",
+        )
+    if trains:
+        curves = {side: figures.least_curvature(train, cam) for side, train in trains.items()}
+        side = min(curves, key=lambda one: curves[one].value or 0.0)
+        yield judge(
+            "lobe_curvature",
+            f"Sharpest curve of the cam, {side} lobe",
+            GEAR,
+            curves[side],
             _limits(trial, "lobe_curvature_minimum"),
             advice="A larger base circle, or a cam with a rounder nose.",
         )
-        moving = rigid_train(train)
-        if moving.valve_lift.size == 0 or any(one.missing for one in train.springs):
-            continue
-        if not train.springs:
-            continue
-        yield _stress(trial, side, train, moving, cam, kind)
+    yield from _stress(trial, trains, cam, kind)
 
 
 def _stress(
-    trial: Trial,
-    side: Side,
-    train: ValveTrainFacts,
-    moving: RigidTrain,
-    cam: figures.CamFacts,
-    kind: str,
-) -> Finding:
-    """Judge the greater of the pressures turned by hand and at the highest speed."""
-    speeds = [0.0, trial.maximum_speed.value or 0.0]
-    found = [figures.contact_stress(train, moving, cam, speed) for speed in dict.fromkeys(speeds)]
-    worst = max(found, key=lambda one: one.value or 0.0)
-    when = "turned slowly" if worst is found[0] else "at the highest speed"
-    return judge(
-        "cam_contact",
-        f"Pressure between {side} lobe and tappet, {when}",
-        GEAR,
-        worst,
-        _limits(trial, f"contact_stress_maximum_{kind}"),
-        advice="Softer springs where the reserve allows, a wider lobe or a lower rocker ratio.",
-    )
+    trial: Trial, trains: dict[Side, ValveTrainFacts], cam: figures.CamFacts, kind: str
+) -> Iterator[Finding]:
+    """Judge the greatest pressure of both lobes, turned by hand and at the highest speed."""
+    speeds = {0.0: "turned slowly"}
+    if trial.maximum_speed.value is not None:
+        speeds[trial.maximum_speed.value] = "at the highest speed"
+    found = []
+    for side, train in trains.items():
+        moving = rigid_train(train)
+        loaded = train.springs and not any(one.missing for one in train.springs)
+        if moving.valve_lift.size and loaded:
+            found += [
+                (figures.contact_stress(train, moving, cam, speed), f"{side} lobe, {when}")
+                for speed, when in speeds.items()
+            ]
+    if found:
+        worst, whose = max(found, key=lambda one: one[0].value or 0.0)
+        yield judge(
+            "contact_stress",
+            f"Pressure between cam and tappet, {whose}",
+            GEAR,
+            worst,
+            _limits(trial, f"contact_stress_maximum_{kind}"),
+            advice="Softer springs where the reserve allows, a wider lobe or a lower rocker ratio.",
+        )
 
 
 # ---------------------------------------------------------------------------- rocker
@@ -149,7 +154,7 @@ def check_rocker(trial: Trial) -> Iterator[Finding]:
         travels = [(figures.tip_travel(one, lift), one) for one in valves]
         travel, whose = max(travels, key=lambda item: item[0].value or 0.0)
         yield judge(
-            "rocker",
+            "tip_travel",
             f"Travel of the rocker across the {side} tip, cylinder {whose.cylinder}",
             f"{side} valves",
             travel,
@@ -161,7 +166,7 @@ def check_rocker(trial: Trial) -> Iterator[Finding]:
         ]
         margin, whose = min(margins, key=lambda item: item[0].value or 0.0)
         yield judge(
-            "rocker",
+            "tip_margin",
             f"Tip left beyond the rocker's contact, {side} {whose.cylinder}",
             f"{side} valves",
             margin,
@@ -231,7 +236,7 @@ def check_springs(trial: Trial) -> Iterator[Finding]:
         moving = rigid_train(train)
         if moving.valve_lift.size and trial.maximum_speed.value is not None:
             yield judge(
-                "springs",
+                "spring_reserve",
                 f"{side.capitalize()} spring load over the need at the highest speed, rigid train",
                 f"{side} valves",
                 spring_reserve(train, moving, trial.maximum_speed),
@@ -255,7 +260,7 @@ def _bind(
     if known:
         margin, one = min(known, key=lambda item: item[0].value or 0.0)
         yield judge(
-            "springs",
+            "coil_bind",
             f"Travel left to coil bind at full lift, {side}, {one.tag}",
             f"{side} valves",
             margin,
@@ -265,7 +270,7 @@ def _bind(
     unbound = {fact.path: fact for margin, _ in margins for fact in margin.missing}
     binds = [fact for fact in unbound.values() if fact.name == "spring_bind_height"]
     if binds and side == "intake":
-        yield _unknown("springs", "Travel left to coil bind", GEAR, "bind_margin", binds)
+        yield _unknown("coil_bind", "Travel left to coil bind", GEAR, "bind_margin", binds)
 
 
 def _loads(
@@ -281,7 +286,7 @@ def _loads(
             loads = [load_of_nest(nest, at) for nest in nests]
             load = pick(loads, key=lambda one: one.value or 0.0)
             yield judge(
-                "springs",
+                name.rpartition("_")[0],
                 f"{side.capitalize()} spring {what}",
                 f"{side} valves",
                 load,
@@ -299,7 +304,7 @@ def _lasting(
     if known:
         reserve, one = min(known, key=lambda item: item[0].value or 0.0)
         yield judge(
-            "springs",
+            "spring_fatigue",
             f"Reserve of the wire against fatigue, {side}, {one.tag}",
             f"{side} valves",
             reserve,
@@ -308,7 +313,9 @@ def _lasting(
         )
     elif side == "intake":
         gone = [fact for reserve, _ in reserves for fact in reserve.missing]
-        yield _unknown("springs", "Stress of the springs' wire", GEAR, "fatigue_reserve", gone)
+        yield _unknown(
+            "spring_fatigue", "Stress of the springs' wire", GEAR, "fatigue_reserve", gone
+        )
 
 
 def _surge(trial: Trial, springs: Sequence[SpringFacts]) -> Iterator[Finding]:
@@ -319,7 +326,7 @@ def _surge(trial: Trial, springs: Sequence[SpringFacts]) -> Iterator[Finding]:
     if known:
         order, one = min(known, key=lambda item: item[0].value or 0.0)
         yield judge(
-            "springs",
+            "surge",
             f"First surge of {one.tag} over cam speed at the highest speed",
             GEAR,
             order,
