@@ -179,7 +179,9 @@ def test_findings_lead_to_the_field_to_enter(desk: TestClient) -> None:
         address, _, anchor = link.partition("#")
         html = desk.get(address).text
         assert read(html).faults == []
-        focused = re.search(r'<input id="in-([^"]+)"[^>]*autofocus', html)
+        focused = re.search(r'<(?:input|select|textarea) id="in-([^"]+)"[^>]*autofocus', html)
+        if focused is None:  # a list to put entries into
+            focused = re.search(r'<summary id="open-([^"]+)" autofocus', html)
         assert focused is not None, link
         assert not anchor or focused[1] == anchor
         for box in re.finditer(r'<details[^>]* id="([^"]+)"([^>]*)>', html):

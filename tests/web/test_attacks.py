@@ -21,6 +21,7 @@ from headwright.web.app import create_app
 from headwright.web.security import LARGEST_FORM, SECURITY_HEADERS, names_to_answer
 from headwright.web.security_access import SESSION_COOKIE, Access, read_password
 from headwright.web.security_forms import COOKIE, TOKEN, sent_form
+from headwright.web.security_json import may_write
 
 from .conftest import HERE
 from .forms import form_on, send
@@ -81,7 +82,8 @@ def test_every_route_that_takes_a_form_checks_its_token(path: Path) -> None:
     for route in every_route(create_app(path).routes):
         if "POST" in (route.methods or ()):
             calls = {dependant.call for dependant in route.dependant.dependencies}
-            assert sent_form in calls, route.path
+            assert calls & {sent_form, may_write}, route.path
+            assert (may_write in calls) == route.path.startswith("/api/"), route.path
             checked.append(route.path)
     assert len(checked) >= 11
 

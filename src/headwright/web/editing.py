@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Any, Final, cast
 from urllib.parse import quote, unquote
 
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from pydantic import BaseModel, ConfigDict, Field
+from starlette.exceptions import HTTPException
 
 from headwright import actions
 from headwright.errors import (
@@ -24,7 +26,7 @@ from headwright.records.shapes import find_shape, kinds_referred
 from headwright.views.changes import change_rows
 from headwright.views.findings import check_view
 from headwright.web.book import frame_for, open_book_of
-from headwright.web.editing_contexts import Clash, Draft, DraftPart, EchoPart, EditPage
+from headwright.web.editing_contexts import Clash, Draft, DraftPart, EchoPart, EditPage, EditPart
 from headwright.web.editing_fields import Reader, entries_of, fill, split_figures
 from headwright.web.editing_layout import Echo, Layout, by_field, echo_of
 from headwright.web.links import Links
@@ -152,13 +154,33 @@ def reading(request: Request, kind: str) -> str:
     return render(EchoPart(heading="", said=[echo for echo in said if echo]), frame)
 
 
+@router.get("/part/{kind}/{path}")
+def part(request: Request, kind: str, path: str) -> str:
+    """Show a part of a form that was left out of it, as it is in the revision begun from."""
+    asked = request.query_params
+    model = KINDS[kind_named(kind)]
+    with open_book_of(request) as book:
+        desk = Desk(
+            request, book, kind, asked.get("~of", "")[:64], _system(asked.get("~system"), book)
+        )
+        desk.like = asked.get("~like", "")[:80]
+        fields = desk.base_fields(_whole(asked.get("~base", "")))
+        found = desk.layout(fields, fields).part_at(model, path[:200])
+    if found is None:
+        raise HTTPException(404)
+    shape = find_shape(model, path.rpartition(".")[0])
+    view = EditPart("", kind, found, shape.label if shape else "")
+    return render(view, frame_for(request, desk.system, None))
+
+
 @router.post("/draft/build", response_model=None)
 def draft(request: Request, sent: SentForm) -> str:
     """Check a build as it stands in its form; nothing is saved."""
     with open_book_of(request) as book:
         desk = Desk(request, book, "build", sent["~of"][:64], _system(sent["~system"], book))
         desk.like = sent["~like"][:80]
-        part = DraftPart(heading="", draft=desk.draft_of(sent.fields, _whole(sent["~base"])))
+        base = _whole(sent["~base"])
+        part = DraftPart(heading="", draft=desk.draft_of(desk.whole(sent.fields, base), base))
         return render(part, frame_for(request, desk.system, None))
 
 
@@ -186,6 +208,7 @@ class Desk:
         self.system: System = system
         self.model = KINDS[kind]
         self.like = ""  # tag and revision of the record a new one is copied from
+        self._filled: dict[int, Mapping[str, str]] = {}
 
     # ---- reading
 
@@ -203,6 +226,32 @@ class Desk:
             return None
         return read_record(found.read_body())
 
+    def base_fields(self, revision: int) -> Mapping[str, str]:
+        """Return the fields of the revision a form was made from; empty where there is none."""
+        if revision not in self._filled:
+            old = self.base_record(revision)
+            self._filled[revision] = {} if old is None else fill(old, self.model, self.system)
+        return self._filled[revision]
+
+    def whole(self, fields: Mapping[str, str], base: int) -> dict[str, str]:
+        """Return a form with the parts that were left out of it, as they were.
+
+        Raises:
+            InputError: parts were left out, and what they were cannot be found.
+        """
+        shut = [name.removesuffix("~shut") for name in fields if name.endswith("~shut")]
+        found = {name: text for name, text in fields.items() if not name.endswith("~shut")}
+        if not shut:
+            return found
+        before = self.base_fields(base)
+        if not before:
+            raise InputError("form: the revision it was made from cannot be found; open it again")
+        inside = tuple(f"{name}." for name in shut)
+        for name, text in before.items():
+            if name.startswith(inside):
+                found.setdefault(name, text)
+        return found
+
     def read(
         self, fields: Mapping[str, str], base: int
     ) -> tuple[Record | None, dict[str, Sequence[str]]]:
@@ -215,7 +264,8 @@ class Desk:
     ) -> tuple[Record | None, dict[str, Sequence[str]], dict[str, Any]]:
         old = self.base_record(base)
         # A figure is compared with what the form was filled with, in the same units.
-        reader = Reader(fields, fill(old, self.model, self.system), self.system)
+        before = self.base_fields(base) if old is not None else fill(None, self.model, self.system)
+        reader = Reader(fields, before, self.system)
         body = reader.read(self.model, old)
         if self.tag:
             body["tag"] = self.tag
@@ -248,7 +298,10 @@ class Desk:
         doing, _, what = sent["~do"].partition(":")
         base = _whole(sent["~base"])
         self.like = sent["~like"][:80]
+        sent = Sent(self.whole(sent.fields, base), sent.files)
         fields = dict(sent.fields)
+        if doing == "open":
+            return HTMLResponse(self.page(fields, base=base, at=what[:200], sent=sent))
         if doing in {"add", "drop", "like"}:
             at = _rearranged(fields, doing, what[:200], self)
             page = self.page(fields, base=base, at=at, sent=sent)
@@ -378,19 +431,7 @@ class Desk:
         **more: Any,
     ) -> str:
         """Return the page with the form as it stands."""
-        tags = {
-            kind: actions.tags_of(self.book, kind)
-            for kind in {*kinds_referred(self.model), "instrument"}
-        }
-        layout = Layout(
-            fields,
-            self.system,
-            tags,
-            problems=problems or {},
-            at=at,
-            wide_open=len(fields) < _SMALL or self.kind == "build",
-            all_told=self.kind == "limits",
-        )
+        layout = self.layout(fields, self.base_fields(base), problems or {}, at)
         form = layout.of(self.model, self.model.title, skip=("tag",) if self.tag else ())
         title = self.model.title.lower()
         listed = [(name, words) for name, told_ in (problems or {}).items() for words in told_]
@@ -406,12 +447,35 @@ class Desk:
             note=sent["~note"] if sent else "",
             told=told,
             problems=listed,
-            instruments=tags["instrument"],
+            instruments=layout.tags["instrument"],
             draft=self.draft_of(fields, base) if self.kind == "build" else None,
             **more,
         )
         frame = frame_for(self.request, self.system, None, token=form_token(self.request))
         return render(page, frame)
+
+    def layout(
+        self,
+        fields: Mapping[str, str],
+        base: Mapping[str, str],
+        problems: Mapping[str, Sequence[str]] = MappingProxyType({}),
+        at: str = "",
+    ) -> Layout:
+        """Return what lays the form out."""
+        tags = {
+            kind: actions.tags_of(self.book, kind)
+            for kind in {*kinds_referred(self.model), "instrument"}
+        }
+        return Layout(
+            fields,
+            self.system,
+            tags,
+            problems=problems,
+            at=at,
+            wide_open=len(fields) < _SMALL or self.kind == "build",
+            all_told=self.kind == "limits",
+            base=base or None,
+        )
 
     def _action(self) -> str:
         if self.tag:

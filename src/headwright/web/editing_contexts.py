@@ -9,9 +9,18 @@ from typing import ClassVar
 from headwright.views.changes import ChangeRow
 from headwright.views.findings import CheckView
 from headwright.web.contexts import PageContext
-from headwright.web.editing_layout import Echo, GroupView
+from headwright.web.editing_layout import Echo, GroupView, ListOf
 
-__all__ = ["Clash", "ComparePage", "Draft", "DraftPart", "EchoPart", "EditPage", "HistoryPage"]
+__all__ = [
+    "Clash",
+    "ComparePage",
+    "Draft",
+    "DraftPart",
+    "EchoPart",
+    "EditPage",
+    "EditPart",
+    "HistoryPage",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +73,16 @@ class DraftPart(PageContext):
 
     template: ClassVar[str] = "draft.html"
     draft: Draft
+
+
+@dataclass(frozen=True, slots=True)
+class EditPart(PageContext):
+    """A part of a form that was left out of it, by itself."""
+
+    template: ClassVar[str] = "edit_part.html"
+    kind: str
+    part: GroupView | ListOf
+    list_title: str
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,19 @@ from headwright.web.editing_fields import (
     split_figures,
 )
 
-__all__ = ["Echo", "FieldView", "GroupView", "Layout", "ListOf", "echo_of", "range_words"]
+__all__ = [
+    "Echo",
+    "FieldView",
+    "GroupView",
+    "Layout",
+    "ListOf",
+    "by_field",
+    "echo_of",
+    "range_words",
+]
+
+_SMALL_PART: Final = 16
+"""Parts with fewer fields than this are never left out of a form."""
 
 _ENTRY_TITLE: Final = ("cylinder", "side", "name", "use", "role", "place", "where", "sort", "path")
 _PROVENANCE_OPTIONS: Final = (
@@ -77,13 +89,18 @@ class FieldView:
 
 @dataclass(slots=True)
 class GroupView:
-    """Fields that belong together: a part, or an entry of a list."""
+    """Fields that belong together: a part, or an entry of a list.
+
+    One that ``is_shut`` comes without its fields: they are as in the revision begun from, and are
+    brought when somebody opens it.
+    """
 
     name: str
     title: str
     items: list[FieldView | GroupView | ListOf]
     meaning: str = ""
     is_open: bool = False
+    is_shut: bool = False
     was: str | None = None
     problems: Sequence[str] = ()
     sort: str = "group"
@@ -91,14 +108,17 @@ class GroupView:
 
 @dataclass(slots=True)
 class ListOf:
-    """A list whose entries can be put in and taken out."""
+    """A list whose entries can be put in and taken out; shut as a group may be."""
 
     name: str
     title: str
     meaning: str
     one: str
     entries: list[GroupView]
+    count: int = 0
     is_open: bool = False
+    is_shut: bool = False
+    first: bool = False
     room: bool = True
     problems: Sequence[str] = ()
     sort: str = "list"
@@ -144,6 +164,8 @@ class Layout:
         at: the field to open the form at.
         wide_open: whether every group starts open.
         all_told: whether source, readings and doubt of every figure stand open.
+        base: fields of the revision the form was begun from; what is as there, and large, is left
+            out until it is opened. None leaves nothing out.
     """
 
     fields: Mapping[str, str]
@@ -153,6 +175,8 @@ class Layout:
     at: str = ""
     wide_open: bool = False
     all_told: bool = False
+    base: Mapping[str, str] | None = None
+    _touched: frozenset[str] | None = field(default=None, repr=False)
 
     def of(self, model: type[BaseModel], title: str, *, skip: Iterable[str] = ()) -> GroupView:
         """Return the form for a record of a model."""
@@ -162,6 +186,45 @@ class Layout:
         """Return one field by its path, for a form that asks for a few only."""
         shape = find_shape(model, path)
         return None if shape is None or shape.model else self._field(shape, path)
+
+    def part_at(self, model: type[BaseModel], path: str) -> GroupView | ListOf | None:
+        """Return one group, list or entry by its path, open; None where there is no such one."""
+        head, _, number = path.rpartition(".")
+        shape = find_shape(model, path)
+        found: GroupView | ListOf
+        if shape is not None and shape.sort == "parts":
+            found = self._list(shape, path, shut=False)
+        elif shape is not None and shape.sort == "part":
+            found = self._group(
+                shape.part, f"{path}.", shape.label, meaning=shape.meaning, shut=False
+            )
+        else:
+            above = find_shape(model, head)
+            numbers = entries_of(self.fields, head)
+            if above is None or above.sort != "parts" or number not in map(str, numbers):
+                return None
+            found = self._entry(above, path, numbers.index(int(number)), shut=False)
+        found.is_open = True
+        return found
+
+    def _may_shut(self, name: str) -> bool:
+        """Tell whether what lies under a name is as it was, and large enough to be left out."""
+        if self.base is None or self.wide_open or self._opens(name):
+            return False
+        if self._touched is None:
+            names = self.fields.keys() | self.base.keys()
+            self._touched = frozenset(
+                one for one in names if self.fields.get(one) != self.base.get(one)
+            )
+        inside = f"{name}."
+        if any(one.startswith(inside) for one in self._touched):
+            return False
+        count = 0
+        for one in self.fields:
+            count += one.startswith(inside)
+            if count > _SMALL_PART:
+                return True
+        return False
 
     def _opens(self, name: str) -> bool:
         """Tell whether a group must be open: something in it is wrong, or asked for."""
@@ -180,8 +243,11 @@ class Layout:
         *,
         meaning: str = "",
         skip: frozenset[str] = frozenset(),
+        shut: bool = True,
     ) -> GroupView:
         name = before.removesuffix(".")
+        if name and shut and self._may_shut(name):
+            return GroupView(name, title, [], meaning=meaning, is_shut=True)
         items: list[FieldView | GroupView | ListOf] = []
         for shape in shapes_of(model):
             path = before + shape.name
@@ -205,25 +271,34 @@ class Layout:
             problems=self.problems.get(name, ()) if name else (),
         )
 
-    def _list(self, shape: Shape, path: str) -> ListOf:
-        entries: list[GroupView] = []
-        for number in entries_of(self.fields, path):
-            here = f"{path}.{number}"
-            group = self._group(shape.part, f"{here}.", self._entry_title(here, len(entries)))
-            group.was = self.fields.get(f"{here}~was", "")
-            group.is_open = self._opens(here)
-            entries.append(group)
+    def _list(self, shape: Shape, path: str, *, shut: bool = True) -> ListOf:
+        numbers = entries_of(self.fields, path)
+        left_out = shut and self._may_shut(path)
         one = shape.label.lower()
         return ListOf(
             name=path,
             title=shape.label,
             meaning=shape.meaning,
             one=_singular(one),
-            entries=entries,
+            entries=[]
+            if left_out
+            else [
+                self._entry(shape, f"{path}.{number}", place)
+                for place, number in enumerate(numbers)
+            ],
+            count=len(numbers),
             is_open=self.wide_open or self._opens(path),
-            room=len(entries) < shape.most,
+            is_shut=left_out,
+            first=self.at == path,
+            room=len(numbers) < shape.most,
             problems=self.problems.get(path, ()),
         )
+
+    def _entry(self, shape: Shape, path: str, place: int, *, shut: bool = True) -> GroupView:
+        group = self._group(shape.part, f"{path}.", self._entry_title(path, place), shut=shut)
+        group.was = self.fields.get(f"{path}~was", "")
+        group.is_open = self._opens(path)
+        return group
 
     def _entry_title(self, path: str, place: int) -> str:
         words = []
