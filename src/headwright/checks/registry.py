@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from headwright.assemble import Trial
-from headwright.checks import face, families, plug, ports, valve_gear
+from headwright.checks import clearances, face, families, plug, ports, valve_gear
 from headwright.checks.finding import Finding
 
 __all__ = ["CHECKS", "Check", "run_checks"]
@@ -62,6 +62,11 @@ CHECKS: Final[tuple[Check, ...]] = (
     Check("cam_contact", "Do cam and tappet bear each other?", valve_gear.check_cam_contact),
     Check("rocker", "Does the rocker sweep the valve's tip well?", valve_gear.check_rocker),
     Check("springs", "Do the springs hold the valves, and last?", valve_gear.check_springs),
+    Check(
+        "clearances",
+        "Do valves, pistons, walls and guides stay clear of each other?",
+        clearances.check_clearances,
+    ),
     Check("piston_speed", "Will the short block stand the speed?", families.check_piston_speed),
 )
 """Every family of checks, in the order a builder goes through them."""
