@@ -266,7 +266,7 @@ def check_shrouding(trial: Trial) -> Iterator[Finding]:
             "shrouding",
             f"{side.capitalize()} curtain closed by {wall} at a lift of D/4, "
             f"cylinder {cylinder.number}, the worst",
-            f"cylinder {cylinder.number} {side}",
+            f"{side} valves",
             shrouded(trial, cylinder, valve),
             [limit] if limit else [],
             advice="Lay the chamber wall back to the gasket's line, move the valve inwards, or fit "
@@ -335,7 +335,7 @@ def check_insert_to_water(trial: Trial) -> Iterator[Finding]:
             "insert_to_water",
             f"Metal from {valve.side} insert to the nearest water passage, "
             f"cylinder {cylinder.number}, the least",
-            f"cylinder {cylinder.number} {valve.side}",
+            "inserts",
             gap,
             [limit] if limit else [],
             advice="A smaller insert; have the wall measured by ultrasound first.",
@@ -377,7 +377,7 @@ def check_fire_ring(trial: Trial) -> Iterator[Finding]:
         "fire_ring",
         f"Chamber edge to gasket bore, cylinder {cylinder.number}, the least"
         + (" (outline not known)" if guessed else ""),
-        f"cylinder {cylinder.number}",
+        "all cylinders",
         land,
         [limit] if limit else [],
         advice="Another gasket with a larger bore; the ring must not stand over a hollow.",

@@ -299,7 +299,7 @@ def check_port_mach(trial: Trial) -> Iterator[Finding]:
             "port_mach",
             f"Mean Mach number at the smallest intake section, cylinder {cylinder.number}, "
             "the highest",
-            f"cylinder {cylinder.number} intake",
+            "intake ports",
             mach,
             [limit] if limit else [],
             advice="Open the port there, if its walls bear it, or lower the highest speed.",
@@ -315,7 +315,7 @@ def check_pushrod_wall(trial: Trial) -> Iterator[Finding]:
         yield judge(
             "pushrod_wall",
             f"Wall between port and pushrod passage, the least: {thinnest.where}",
-            thinnest.where,
+            "ports",
             thinnest.wall,
             [limit] if limit else [],
             advice="Take nothing more off there, or bore the passage and fit a sleeve.",
@@ -336,7 +336,7 @@ def check_pushrod_clearance(trial: Trial) -> Iterator[Finding]:
         yield judge(
             "pushrod_clearance",
             f"{side.capitalize()} pushrod in its passage, cylinder {cylinder.number}, the least",
-            f"cylinder {cylinder.number} {side}",
+            "pushrods",
             gap,
             [limit] if limit else [],
             advice="A thinner pushrod, or open the passage on the side it sways to.",

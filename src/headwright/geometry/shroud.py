@@ -171,7 +171,8 @@ def wall_gaps(
 
     The chamber's wall stands beside it from the seat to the head face; the bore's wall once the
     head's edge is below the block face, that is when the lift exceeds the seat's depth and the
-    gasket's thickness.
+    gasket's thickness. The directions begin where the valve points from the bore's centre, so that
+    turning the whole changes nothing.
 
     Args:
         valve: the head, in plan at that lift.
@@ -186,7 +187,12 @@ def wall_gaps(
         Gaps [m], shape (directions,); infinite where no wall is known.
     """
     require_not_negative("lift", lift, "m")
-    angles: FloatArray = np.linspace(0.0, 2.0 * pi, directions, endpoint=False, dtype=np.float64)
+    first = 0.0
+    if bore is not None:
+        first = float(np.arctan2(valve.centre_y - bore.centre_y, valve.centre_x - bore.centre_x))
+    angles: FloatArray = first + np.linspace(
+        0.0, 2.0 * pi, directions, endpoint=False, dtype=np.float64
+    )
     walls: list[FloatArray] = [np.full(directions, np.inf)]
     if outline is not None and seat_depth > 0.0:
         walls.append(gap_to_outline(*outline, valve, angles))
