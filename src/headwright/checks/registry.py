@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from headwright.assemble import Trial
-from headwright.checks import clearances, face, families, plug, ports, valve_gear
+from headwright.checks import clearances, face, families, plug, ports, valve_gear, valve_train
 from headwright.checks.finding import Finding
 
 __all__ = ["CHECKS", "Check", "run_checks"]
@@ -15,11 +15,16 @@ __all__ = ["CHECKS", "Check", "run_checks"]
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """One family of checks: its name, what it asks, and the function that answers."""
+    """One family of checks: its name, what it asks, and the function that answers.
+
+    ``ranked`` tells whether castings are ranked by it: not where it takes long and says the same
+    of every casting.
+    """
 
     name: str
     question: str
     run: Callable[[Trial], Iterator[Finding]]
+    ranked: bool = True
 
 
 CHECKS: Final[tuple[Check, ...]] = (
@@ -59,9 +64,13 @@ CHECKS: Final[tuple[Check, ...]] = (
     Check("pushrod_clearance", "Do the pushrods clear?", ports.check_pushrod_clearance),
     Check("port_mach", "Does the smallest port section pass the air?", ports.check_port_mach),
     Check("valve_size", "Are the valves within the class limit?", families.check_valve_size),
-    Check("cam_contact", "Do cam and tappet bear each other?", valve_gear.check_cam_contact),
-    Check("rocker", "Does the rocker sweep the valve's tip well?", valve_gear.check_rocker),
-    Check("springs", "Do the springs hold the valves, and last?", valve_gear.check_springs),
+    Check("valve_gear", "Do cam, rockers and springs suit?", valve_gear.check_valve_gear),
+    Check(
+        "valve_train",
+        "Do the springs hold the cam at speed, and after a missed shift?",
+        valve_train.check_valve_train,
+        ranked=False,
+    ),
     Check(
         "clearances",
         "Do valves, pistons, walls and guides stay clear of each other?",
@@ -72,6 +81,12 @@ CHECKS: Final[tuple[Check, ...]] = (
 """Every family of checks, in the order a builder goes through them."""
 
 
-def run_checks(trial: Trial) -> tuple[Finding, ...]:
-    """Run every check on a trial. Nothing that is missing passes silently."""
-    return tuple(finding for check in CHECKS for finding in check.run(trial))
+def run_checks(trial: Trial, *, to_rank: bool = False) -> tuple[Finding, ...]:
+    """Run every check on a trial. Nothing that is missing passes silently.
+
+    Args:
+        trial: the build on its casting.
+        to_rank: leave out the checks by which castings are not ranked.
+    """
+    chosen = (check for check in CHECKS if check.ranked or not to_rank)
+    return tuple(finding for check in chosen for finding in check.run(trial))

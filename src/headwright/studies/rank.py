@@ -173,7 +173,7 @@ def build_findings(bundle: Bundle, castings: Sequence[Casting]) -> tuple[Finding
     casting = next(fitting, castings[0] if castings else None)
     if casting is None:
         return ()
-    found = run_checks(make_trial(bundle.on(casting)))
+    found = run_checks(make_trial(bundle.on(casting)), to_rank=True)
     return tuple(item for item in found if item.where in OF_THE_BUILD)
 
 
@@ -226,7 +226,9 @@ def judge_casting(bundle: Bundle, casting: Casting) -> tuple[Candidate, Trial]:
     plain = make_trial(_without_broken_rules(bundle).on(casting))
     cut = needed_cut(plain)
     trial = with_cut(plain, cut)
-    checked = tuple(item for item in run_checks(trial) if item.where not in OF_THE_BUILD)
+    checked = tuple(
+        item for item in run_checks(trial, to_rank=True) if item.where not in OF_THE_BUILD
+    )
     checked += _cut_findings(cut)
     breathing = estimate_breathing(trial)
     findings = (*checked, *breathing.findings)

@@ -21,10 +21,6 @@ CLASH_FACTOR = 10.0
 few hundredths of a millimetre, no higher than the other links. Own choice."""
 CLASH_DAMPING_RATIO = 0.2
 
-WINDOW_SHARE = 0.05
-"""Contact is watched while the rigid train would hold the valve open by more than this share of
-its full lift."""
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TrainArrays:
@@ -169,14 +165,11 @@ def _reduced(one: float, other: float) -> float:
 
 
 def _window(case: ValveTrainCase) -> tuple[float, float]:
-    """Shares of the cycle round full lift between which the valve is meant to be well open."""
-    lift = case.kinematic_lift()
+    """Shares of the cycle between the cam's greatest velocities: its nose."""
+    lift = case.cam_lift
     count = lift.size
     peak = int(np.argmax(lift))
-    limit = WINDOW_SHARE * lift[peak]
-    start, end = peak, peak
-    while start > 0 and lift[start - 1] > limit:
-        start -= 1
-    while end < count - 1 and lift[end + 1] > limit:
-        end += 1
+    slope = np.gradient(lift)
+    start = int(np.argmax(slope[: peak + 1]))
+    end = peak + int(np.argmin(slope[peak:]))
     return start / count, end / count

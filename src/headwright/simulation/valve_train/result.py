@@ -62,13 +62,14 @@ class ValveTrainResult:
         speed: of the crank [rad/s].
         cycles: run.
         periodic: whether the last cycle repeated the one before.
-        least_force: least force anywhere in the train while the valve is meant to be open [N].
+        least_force: least force anywhere in the train over the cam's nose, where acceleration
+            points back and only the springs hold the train together [N].
         least_force_at: [rad].
         least_force_link: where in the train.
-        parted: whether the train parted while the valve was meant to be open.
+        parted: whether the train parted over the nose.
         parted_at: first parting [rad], None without.
         parted_link: where, None without.
-        parted_duration: crank angle without contact in all, while meant to be open [rad].
+        parted_duration: crank angle over the nose without contact somewhere, in all [rad].
         greatest_gap: between cam and tappet [m].
         greatest_cam_force: [N].
         seating_velocity: at which the valve first meets its seat [m/s]; None if it never came back.
