@@ -21,7 +21,7 @@ from headwright.checks.finding import Finding, Limit, judge, plain_finding
 from headwright.checks.limits import find_limit
 from headwright.errors import InputError, RecordError
 
-__all__ = ["check_cam_contact", "check_rocker", "check_springs"]
+__all__ = ["check_valve_gear"]
 
 Side = Literal["intake", "exhaust"]
 SIDES: Final[tuple[Side, ...]] = ("intake", "exhaust")
@@ -61,11 +61,17 @@ def _unknown(check: str, what: str, where: str, name: str, missing: Sequence[Fac
     return judge(check, what, where, Derived(name, None, missing=tuple(missing)), [])
 
 
-def check_cam_contact(trial: Trial) -> Iterator[Finding]:
-    """Do cam and tappet bear each other?"""
+def check_valve_gear(trial: Trial) -> Iterator[Finding]:
+    """Do cam, rockers and springs suit each other?"""
     found = _trains(trial)
-    if found is None:
-        return
+    if found is not None:
+        yield from _cam_contact(trial, found)
+        yield from _rocker(trial, found)
+        yield from _springs(trial, found)
+
+
+def _cam_contact(trial: Trial, found: _Trains) -> Iterator[Finding]:
+    """Do cam and tappet bear each other?"""
     if found.trouble:
         yield _unknown("cam_contact", "Cam lobes", GEAR, "lobe_lift", found.trouble)
     cam = figures.cam_facts(trial)
@@ -133,11 +139,8 @@ def _stress(
 # ---------------------------------------------------------------------------- rocker
 
 
-def check_rocker(trial: Trial) -> Iterator[Finding]:
+def _rocker(trial: Trial, found: _Trains) -> Iterator[Finding]:
     """Does the rocker sweep the valve's tip as it should?"""
-    found = _trains(trial)
-    if found is None:
-        return
     lacking: list[Fact] = []
     for side, train in found.trains.items():
         rocker = train.rocker
@@ -212,10 +215,9 @@ def _mend(rocker: RockerFacts, lift: float) -> str:
 # ---------------------------------------------------------------------------- springs
 
 
-def check_springs(trial: Trial) -> Iterator[Finding]:
+def _springs(trial: Trial, found: _Trains) -> Iterator[Finding]:
     """Will the springs hold the valves to the cam, and last?"""
-    found = _trains(trial)
-    if found is None or not found.trains:
+    if not found.trains:
         return
     gear = trial.bundle.valve_gear
     if not trial.bundle.springs:

@@ -1,0 +1,513 @@
+"""A build's valve gear looked at as a whole: cam, rockers, springs, forces, and what mends what.
+
+Static: the train is taken as rigid. Every figure is an estimate to be verified by hand with a dial
+gauge, clay and a spring tester before the engine turns under power.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from headwright.assemble import Derived, Fact, Trial, derive
+from headwright.assemble.valve_gear import ValveTrainFacts, valve_train_facts
+from headwright.assemble.valve_gear_forces import (
+    RigidTrain,
+    forces,
+    rigid_train,
+    separation_speed,
+    spring_reserve,
+)
+from headwright.assemble.valve_gear_rocker import RockerFacts, guide_facts
+from headwright.assemble.valve_gear_springs import SpringFacts, load_of_nest, spring_facts
+from headwright.checks import Finding, Verdict, worst
+from headwright.checks import valve_gear_figures as figures
+from headwright.checks.valve_gear import check_valve_gear
+from headwright.errors import InputError, Problem, RecordError
+from headwright.physics.arrays import Array
+from headwright.physics.cam import lift_crossings, lift_harmonics, lobe_events, overlap_area
+from headwright.physics.rocker import (
+    RockerGeometry,
+    guide_forces,
+    least_tip_travel,
+    wanted_shaft_height,
+)
+from headwright.physics.spring_surge import resonant_speeds, surge_load
+
+__all__ = [
+    "OVER_SPEED",
+    "Changed",
+    "GearStudy",
+    "RockerState",
+    "SideGear",
+    "SpeedState",
+    "SpringState",
+    "Surge",
+    "Timing",
+    "WireState",
+    "gear_study",
+]
+
+Side = Literal["intake", "exhaust"]
+SIDES: Final[tuple[Side, ...]] = ("intake", "exhaust")
+
+OVER_SPEED: Final = (1.0, 1.05, 1.10)
+"""Shares of the highest speed wanted: as meant, and two missed shifts."""
+
+TIP_FRICTION: Final = {"pad": 0.10, "roller": 0.02}
+"""Of the rocker's tip on the valve, oiled. Common practice, no source."""
+
+COMMON_LIFTS: Final = (0.05e-3, 1.0e-3, 1.27e-3)
+"""Valve lifts timing is compared at: just open, 1 mm, 0.050 in. Common practice, no source."""
+
+_CHANGE_M: Final = 0.5e-3
+_HIGHEST_ORDER: Final = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """When a valve opens and closes at one lift; crank angles as the trade gives them [rad]."""
+
+    at: Literal["tappet", "valve"]
+    lift: float
+    opens: float
+    closes: float
+    duration: float
+
+
+@dataclass(frozen=True, slots=True)
+class SpringState:
+    """The springs on one valve."""
+
+    cylinder: int
+    installed: Fact
+    seat_load: Derived
+    open_load: Derived
+    bind_margin: Derived
+    nearest: str
+
+
+@dataclass(frozen=True, slots=True)
+class Surge:
+    """A harmonic of the cam that meets a spring's first surge frequency.
+
+    ``load`` is the swing of the spring's end load there [N], with the usual damping of plain wire.
+    """
+
+    order: int
+    speed: float
+    harmonic: float
+    load: float
+
+
+@dataclass(frozen=True, slots=True)
+class WireState:
+    """One spring of the nest: stresses [Pa], reserve, surge."""
+
+    spring: SpringFacts
+    shut_stress: float | None
+    lifted_stress: float | None
+    reserve: Derived
+    frequency: float | None
+    order: Derived
+    surges: tuple[Surge, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """What one change does to the rocker: new figures and what mends them [m]."""
+
+    what: str
+    amount: float
+    travel: float
+    middle: float
+    lift: float
+    pushrod: float
+    shaft_rise: float
+
+
+@dataclass(frozen=True, slots=True)
+class RockerState:
+    """The rocker of one side with its true geometry.
+
+    Attributes:
+        facts: behind it.
+        travel: of the contact across the tip [m].
+        middle: of the travel, from the valve's axis, plus towards the shaft [m].
+        least_travel: the least any setting gives at this lift [m].
+        ratios: valve shut, at half and at full lift [-].
+        shaft_rise: that stands the arm square at half lift [m].
+        pushrod_change: that goes with it [m].
+        head_drop: what the build's cuts bring the head nearer the block [m].
+        cut_pushrod_change: what that asks of the pushrod [m].
+        guide_top: side load on the top of the guide at full lift [N], None where it is not known.
+        guide_bottom: on its bottom [N].
+        changes: what a longer valve, a sunk seat, a cut and a gasket do.
+    """
+
+    facts: RockerFacts
+    travel: float
+    middle: float
+    least_travel: float
+    ratios: tuple[float, float, float]
+    shaft_rise: float
+    pushrod_change: float
+    head_drop: float
+    cut_pushrod_change: float
+    guide_top: float | None
+    guide_bottom: float | None
+    changes: tuple[Changed, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedState:
+    """The rigid train at one speed: reserve, forces [N], pressure at the cam [Pa]."""
+
+    share: float
+    speed: float
+    reserve: float | None
+    least_force: float
+    greatest_force: float
+    pressure: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SideGear:
+    """One side's valve gear."""
+
+    side: Side
+    train: ValveTrainFacts
+    moving: RigidTrain
+    cam: figures.CamFacts
+    timing: tuple[Timing, ...]
+    harmonics: Array
+    springs: tuple[SpringState, ...]
+    wires: tuple[WireState, ...]
+    rocker: RockerState | None
+    speeds: tuple[SpeedState, ...]
+    separation: Derived
+    reserve: Derived
+    pressures: Array | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GearStudy:
+    """A build's valve gear.
+
+    ``separation`` and ``advance`` are those of the two centrelines [rad]; ``overlap`` the area
+    under both lift curves where both valves are open [m rad].
+    """
+
+    trial: Trial
+    sides: tuple[SideGear, ...]
+    separation: Derived | None
+    advance: Derived | None
+    overlap: float | None
+    overlap_angle: float | None
+    findings: tuple[Finding, ...]
+    verdict: Verdict
+
+
+def gear_study(trial: Trial, lifts: Sequence[float] = ()) -> GearStudy:
+    """Look at a build's valve gear.
+
+    Args:
+        trial: the build on its casting.
+        lifts: further valve lifts to time the cam at [m].
+
+    Raises:
+        RecordError: the build names no valve gear, or neither side's lobe is known.
+        InputError: a lift to time at is not above nought.
+    """
+    if any(not 0.0 < lift < 0.03 for lift in lifts):
+        raise InputError("at: a valve lift to time the cam at must lie between 0 and 30 mm")
+    if trial.bundle.valve_gear is None:
+        place = f"build {trial.build.tag}: valve_gear"
+        raise RecordError([Problem(place, "this build names no valve gear yet; choose one")])
+    sides, problems = [], []
+    for side in SIDES:
+        try:
+            train = valve_train_facts(trial, side)
+        except RecordError as error:
+            problems += [one for one in error.problems if one not in problems]
+            continue
+        sides.append(_side(trial, side, train, lifts))
+    if not sides:
+        raise RecordError(problems)
+    findings = tuple(check_valve_gear(trial))
+    both = {one.side: one.train for one in sides}
+    overlap = angle = None
+    separation = advance = None
+    if len(both) == len(SIDES):
+        intake, exhaust = both["intake"], both["exhaust"]
+        step = float(intake.crank_angles[1] - intake.crank_angles[0])
+        overlap = overlap_area(intake.valve_lift, exhaust.valve_lift, step)
+        angle = step * float(np.sum((intake.valve_lift > 0.0) & (exhaust.valve_lift > 0.0)))
+        centres = {"intake": intake.lobe.centreline, "exhaust": exhaust.lobe.centreline}
+        separation = derive("lobe_separation", _mean, centres)
+        advance = derive("cam_advance", _half_apart, centres)
+    return GearStudy(
+        trial=trial,
+        sides=tuple(sides),
+        separation=separation,
+        advance=advance,
+        overlap=overlap,
+        overlap_angle=angle,
+        findings=findings,
+        verdict=worst(findings),
+    )
+
+
+def _mean(intake: float, exhaust: float) -> float:
+    return 0.5 * (intake + exhaust)
+
+
+def _half_apart(intake: float, exhaust: float) -> float:
+    return 0.5 * (exhaust - intake)
+
+
+def _side(trial: Trial, side: Side, train: ValveTrainFacts, lifts: Sequence[float]) -> SideGear:
+    moving, cam = rigid_train(train), figures.cam_facts(trial)
+    lift = float(train.valve_lift.max())
+    speed = trial.maximum_speed
+    loaded = bool(train.springs) and not any(one.missing for one in train.springs)
+    runs = loaded and moving.valve_lift.size > 0
+    gone = Derived("spring_reserve", None, missing=(speed,))
+    return SideGear(
+        side=side,
+        train=train,
+        moving=moving,
+        cam=cam,
+        timing=_timings(trial, train, lifts),
+        harmonics=lift_harmonics(train.valve_lift),
+        springs=_springs(trial, side, lift),
+        wires=_wires(train, speed, lift),
+        rocker=_rocker(trial, train, lift),
+        speeds=_speeds(train, moving, cam, speed) if runs else (),
+        separation=separation_speed(train, moving),
+        reserve=spring_reserve(train, moving, speed) if speed.value is not None else gone,
+        pressures=(
+            figures.contact_pressures(train, moving, cam, speed.value or 0.0) if runs else None
+        ),
+    )
+
+
+def _timings(trial: Trial, train: ValveTrainFacts, lifts: Sequence[float]) -> tuple[Timing, ...]:
+    """Timing at the cam's own checking lift and at valve lifts."""
+    found = []
+    centre = train.lobe.centreline.value or 0.0
+    cam = trial.bundle.cam
+    if train.lobe.lobe is not None and cam is not None and cam.checking_lift is not None:
+        level = cam.checking_lift.value
+        if cam.checked_at == "lobe" and (at := lift_crossings(train.lobe.lobe, level)):
+            found.append(Timing("tappet", level, *lobe_events(at, centre, train.side)))
+    own = (
+        [cam.checking_lift.value] if cam and cam.checking_lift and cam.checked_at != "lobe" else []
+    )
+    for level in sorted({*COMMON_LIFTS, *own, *lifts}):
+        crossings = _valve_crossings(train, level)
+        if crossings is not None:
+            found.append(Timing("valve", level, *lobe_events(crossings, centre, train.side)))
+    return tuple(found)
+
+
+def _valve_crossings(train: ValveTrainFacts, level: float) -> tuple[float, float] | None:
+    """Crank angles from full lift at which the valve passes a lift."""
+    place = int(np.argmax(train.tappet_lift))
+    lift = np.roll(train.valve_lift, train.crank_angles.size // 2 - place)
+    above = np.flatnonzero(lift > level)
+    if above.size == 0:
+        return None
+    step = float(train.crank_angles[1] - train.crank_angles[0])
+    first, last = int(above[0]), int(above[-1])
+    middle = train.crank_angles.size // 2
+    opens = first - (lift[first] - level) / max(lift[first] - lift[first - 1], 1e-12)
+    closes = last + (lift[last] - level) / max(lift[last] - lift[last + 1], 1e-12)
+    # The greatest lift on the grid lies up to half a step from full lift itself.
+    off = float(train.crank_angles[place]) - _full_lift(train)
+    return float(opens - middle) * step + off, float(closes - middle) * step + off
+
+
+def _full_lift(train: ValveTrainFacts) -> float:
+    centre = train.lobe.centreline.value or 0.0
+    return 2.0 * math.pi + (centre if train.side == "intake" else -centre)
+
+
+def _springs(trial: Trial, side: Side, lift: float) -> tuple[SpringState, ...]:
+    found = []
+    for cylinder in trial.cylinders:
+        nest = spring_facts(trial, side, cylinder.number)
+        if not nest:
+            return ()
+        margins = [(figures.bind_margin(one, lift), one.tag) for one in nest]
+        margin, tag = min(
+            margins, key=lambda one: math.inf if one[0].value is None else one[0].value
+        )
+        found.append(
+            SpringState(
+                cylinder.number,
+                nest[0].installed,
+                load_of_nest(nest, 0.0),
+                load_of_nest(nest, lift),
+                margin,
+                tag,
+            )
+        )
+    return tuple(found)
+
+
+def _wires(train: ValveTrainFacts, speed: Fact, lift: float) -> tuple[WireState, ...]:
+    harmonics = lift_harmonics(train.valve_lift)
+    found = []
+    for one in train.springs:
+        facts = figures.stress_facts(one)
+        values = {name: fact.value for name, fact in facts.items() if fact.value is not None}
+        stresses: tuple[float | None, float | None] = (None, None)
+        if len(values) == len(facts):
+            stresses = figures.wire_stresses(one, values, lift)
+        frequency = figures.surge_frequency(one)
+        surges: tuple[Surge, ...] = ()
+        if frequency is not None and speed.value is not None:
+            orders = np.arange(1, _HIGHEST_ORDER + 1)
+            meets = resonant_speeds(frequency, orders)
+            surges = tuple(
+                Surge(
+                    int(order),
+                    float(at),
+                    float(harmonics[order - 1]),
+                    float(surge_load(one.rate.value or 0.0, harmonics[order - 1])),
+                )
+                for order, at in zip(orders, meets, strict=True)
+                if 0.4 * speed.value <= at <= OVER_SPEED[-1] * speed.value
+            )
+        found.append(
+            WireState(
+                one,
+                *stresses,
+                figures.fatigue_reserve(one, lift),
+                frequency,
+                figures.surge_order(one, speed),
+                surges,
+            )
+        )
+    return tuple(found)
+
+
+def _rocker(trial: Trial, train: ValveTrainFacts, lift: float) -> RockerState | None:
+    geometry = train.geometry
+    if geometry is None:
+        return None
+    full = float(train.tappet_lift.max())
+    lash = train.lash.value or 0.0
+    low, high = geometry.tip_sweep(lift)
+    ratios = geometry.motion(np.array([0.0, 0.5 * full, full]), lash).ratio
+    rise = wanted_shaft_height(geometry, lift) - geometry.shaft_height
+    drop = (trial.head_cut.value or 0.0) + (trial.deck_cut.value or 0.0)
+    top, bottom = _guide(trial, train, lift)
+    return RockerState(
+        facts=train.rocker,
+        travel=high - low,
+        middle=0.5 * (high + low),
+        least_travel=least_tip_travel(geometry.valve_arm, lift),
+        ratios=(float(ratios[0]), float(ratios[1]), float(ratios[2])),
+        shaft_rise=rise,
+        pushrod_change=_refit(geometry, shaft_rise=rise),
+        head_drop=drop,
+        cut_pushrod_change=_refit(geometry, head_drop=drop),
+        guide_top=top,
+        guide_bottom=bottom,
+        changes=_changes(geometry, full, lash),
+    )
+
+
+def _refit(
+    geometry: RockerGeometry,
+    *,
+    tip_rise: float = 0.0,
+    shaft_rise: float = 0.0,
+    head_drop: float = 0.0,
+) -> float:
+    """Change of pushrod length that a change asks for [m]."""
+    after = geometry.refitted(tip_rise=tip_rise, shaft_rise=shaft_rise, head_drop=head_drop)
+    return after.pushrod_length - geometry.pushrod_length
+
+
+def _changes(geometry: RockerGeometry, full: float, lash: float) -> tuple[Changed, ...]:
+    """Try half a millimetre of everything that moves the valve's tip or the head."""
+    found = []
+    for what, moves in (
+        ("as it is", {}),
+        ("valve longer, lash cap, or seat sunk", {"tip_rise": _CHANGE_M}),
+        ("valve tip ground", {"tip_rise": -_CHANGE_M}),
+        ("shim under the rocker stand", {"shaft_rise": _CHANGE_M}),
+        ("head or block cut", {"head_drop": _CHANGE_M}),
+        ("gasket thicker", {"head_drop": -_CHANGE_M}),
+    ):
+        try:
+            after = geometry.refitted(**moves)
+            lift = float(after.motion(full, lash).valve_lift[0])
+            low, high = after.tip_sweep(lift)
+        except InputError:
+            continue
+        found.append(
+            Changed(
+                what=what,
+                amount=_CHANGE_M if moves else 0.0,
+                travel=high - low,
+                middle=0.5 * (high + low),
+                lift=lift,
+                pushrod=after.pushrod_length - geometry.pushrod_length,
+                shaft_rise=wanted_shaft_height(after, lift) - after.shaft_height,
+            )
+        )
+    return tuple(found)
+
+
+def _guide(trial: Trial, train: ValveTrainFacts, lift: float) -> tuple[float | None, float | None]:
+    """Side loads on the guide at full lift, train turned slowly [N]."""
+    height, length = guide_facts(trial, train.side, train.cylinder)
+    geometry = train.geometry
+    rocker = trial.bundle.rocker
+    load = load_of_nest(train.springs, lift).value if train.springs else None
+    if (
+        geometry is None
+        or load is None
+        or height.value is None
+        or not length.value
+        or rocker is None
+    ):
+        return None, None
+    offset = float(geometry.motion(float(train.tappet_lift.max()), 0.0).tip_offset[0])
+    overhang = geometry.tip_height - lift - height.value
+    top, bottom = guide_forces(
+        load, offset, TIP_FRICTION[rocker.tip or "pad"], overhang, length.value
+    )
+    return float(top), float(bottom)
+
+
+def _speeds(
+    train: ValveTrainFacts, moving: RigidTrain, cam: figures.CamFacts, speed: Fact
+) -> tuple[SpeedState, ...]:
+    if speed.value is None:
+        return ()
+    found = []
+    for share in (0.0, *OVER_SPEED):
+        at = share * speed.value
+        acting = forces(train, moving, at)
+        pressure = figures.contact_pressures(train, moving, cam, at)
+        needed = acting.need > 0.1 * float(acting.need.max()) if at else None
+        found.append(
+            SpeedState(
+                share,
+                at,
+                float(np.min(acting.spring[needed] / acting.need[needed])) if at else None,
+                float(acting.cam.min()),
+                float(acting.cam.max()),
+                float(pressure.max()) if pressure is not None else None,
+            )
+        )
+    return tuple(found)
