@@ -297,15 +297,22 @@ def test_mine_may_be_saved_on_top_once_theirs_was_seen(desk: TestClient, book: P
         assert len(actions.history_of(opened, "casting", "EI-03")) == 4
 
 
-def test_lists_that_grew_meanwhile_are_not_merged_blindly(desk: TestClient) -> None:
+def test_lists_that_shrank_meanwhile_are_merged_by_what_their_entries_are(
+    desk: TestClient, book: Path
+) -> None:
+    before = casting(book)
     first = desk.get("/castings/EI-03/edit").text
     second = desk.get("/castings/EI-03/edit").text
     send(desk, send(desk, first, "drop:valves.1").text, "save")
     clash = send(desk, second, "save", {"story": "found in a hedge"})
     assert clash.status_code == 409
-    assert "Take in their changes" not in clash.text
     assert "Save mine on top of revision 2" in clash.text
-    assert send(desk, clash.text, "merge:2").status_code == 409
+    taken = send(desk, clash.text, "merge:2")
+    assert taken.status_code == 200
+    assert send(desk, taken.text, "save").status_code == 303
+    after = casting(book)
+    assert after.story == "found in a hedge"
+    assert after.valves == (before.valves[0], *before.valves[2:])
 
 
 def test_a_record_withdrawn_meanwhile_can_still_be_saved(desk: TestClient, book: Path) -> None:

@@ -29,6 +29,7 @@ from headwright.web import (
     login,
     pages,
     photos,
+    scans,
     settings,
     static_files,
     troubles,
@@ -95,6 +96,7 @@ def create_app(
     app.include_router(editing.router)
     app.include_router(editing_history.router)
     app.include_router(photos.router)
+    app.include_router(scans.router)
     app.include_router(pages.router)
     return app
 

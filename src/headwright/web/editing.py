@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Annotated, Any, Final, cast
@@ -27,8 +26,10 @@ from headwright.views.changes import change_rows
 from headwright.views.findings import check_view
 from headwright.web.book import frame_for, open_book_of
 from headwright.web.editing_contexts import Clash, Draft, DraftPart, EchoPart, EditPage, EditPart
-from headwright.web.editing_fields import Reader, entries_of, fill, split_figures
+from headwright.web.editing_fields import Reader, fill, split_figures
 from headwright.web.editing_layout import Echo, Layout, by_field, echo_of
+from headwright.web.editing_lists import place_of, rearranged
+from headwright.web.editing_merge import CannotMergeError, Merged, Merger
 from headwright.web.links import Links
 from headwright.web.rendering import render
 from headwright.web.security_forms import Sent, SentForm, add_cookie, form_token
@@ -42,7 +43,6 @@ router = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 
 _WHO: Final = "headwright-who"
 _YEAR: Final = 365 * 24 * 3600
-_KEY: Final = re.compile(r"cylinder (?P<cylinder>[0-9]{1,2})(?: (?P<side>intake|exhaust))?")
 _SMALL: Final = 90
 """Forms with fewer inputs than this start with every group open."""
 
@@ -102,7 +102,7 @@ def edit_page(request: Request, plural: str, tag: str, query: FormQuery) -> str:
         found = actions.show_record(book, kind, tag)
         desk = Desk(request, book, kind, tag, _system(query.system, book))
         fields = fill(read_record(found.read_body()), KINDS[kind], desk.system)
-        at = _place_of(fields, query.at, desk.model)
+        at = place_of(fields, query.at, desk.model)
         return desk.page(fields, base=found.revision, at=at)
 
 
@@ -303,7 +303,7 @@ class Desk:
         if doing == "open":
             return HTMLResponse(self.page(fields, base=base, at=what[:200], sent=sent))
         if doing in {"add", "drop", "like"}:
-            at = _rearranged(fields, doing, what[:200], self)
+            at = rearranged(fields, doing, what[:200], self.model)
             page = self.page(fields, base=base, at=at, sent=sent)
             return HTMLResponse(page)
         if doing == "merge":
@@ -359,46 +359,54 @@ class Desk:
             + (f" ({newest.note})." if newest.note else ".")
         )
         changes = change_rows(actions.compare_bodies(before, after), self.model, self.system)
+        cannot = ""
+        try:
+            self._merged(sent, base)
+        except CannotMergeError as error:
+            cannot = str(error)
         page = self.page(
             sent.fields,
             base=base,
             sent=sent,
-            clash=Clash(newest.revision, words, can_merge=self._merged(sent, base) is not None),
+            clash=Clash(newest.revision, words, cannot),
             changes=changes,
             older_words=f"revision {base}, yours began here",
             newer_words=f"revision {newest.revision}, in the book now",
         )
         return HTMLResponse(page, 409)
 
-    def _merged(self, sent: Sent, base: int) -> tuple[int, dict[str, str]] | None:
-        """Return the form with theirs wherever it was left alone; None where lists differ."""
-        old = self.base_record(base)
+    def _merged(self, sent: Sent, base: int) -> Merged:
+        """Return the form with theirs wherever it was left alone.
+
+        Raises:
+            CannotMergeError: it cannot be said which entry of a list is which.
+        """
         newest = actions.history_of(self.book, self.kind, self.tag)[-1]
-        if old is None or newest.withdrawn:
-            return None
-        before = fill(old, self.model, self.system)
-        after = fill(read_record(newest.read_body()), self.model, self.system)
-        rows = [{n: v for n, v in one.items() if n.endswith("~was")} for one in (before, after)]
-        mine = {name: text for name, text in sent.fields.items() if name.endswith("~was")}
-        if not rows[0] == rows[1] == mine:
-            return None
-        fields = dict(sent.fields)
-        for name, text in after.items():
-            if fields.get(name, "").strip() == before.get(name, "").strip():
-                fields[name] = text
-        return newest.revision, fields
+        before = self.base_fields(base)
+        if not before or newest.withdrawn:
+            raise CannotMergeError("there is nothing to take in")
+        after = self.base_fields(newest.revision)
+        return Merger(self.model, dict(sent.fields), before, after).merge()
 
     def _merge(self, sent: Sent, base: int, seen: int) -> Response:
-        merged = self._merged(sent, base)
-        if merged is None:
-            told = "Their changes cannot be taken in: lists have grown or shrunk. Compare by hand."
+        newest = actions.history_of(self.book, self.kind, self.tag)[-1].revision
+        try:
+            merged = self._merged(sent, base)
+        except CannotMergeError as error:
+            told = f"Their changes cannot be taken in: {error}. Compare by hand."
             return HTMLResponse(self.page(sent.fields, base=base, sent=sent, told=told), 409)
-        newest, fields = merged
-        _, problems = self.read(fields, newest)
+        _, problems = self.read(merged.fields, newest)
         told = f"Their changes up to revision {newest} are in. Look it over, then save."
         if newest != seen:
             told = f"It was saved once more meanwhile: revision {newest} is in. Look it over."
-        page = self.page(fields, base=newest, problems=problems, sent=sent, told=told)
+        page = self.page(
+            merged.fields,
+            base=newest,
+            problems=problems,
+            sent=sent,
+            told=told,
+            merged=merged.told,
+        )
         return HTMLResponse(page)
 
     # ---- showing
@@ -481,70 +489,3 @@ class Desk:
         if self.tag:
             return Links().to(self.model.plural, self.tag, "edit")
         return Links().to("new", self.kind)
-
-
-def _place_of(fields: dict[str, str], path: str, model: type[BaseModel]) -> str:
-    """Return the field a path of a finding means, with a new entry in the form where one lacks.
-
-    Findings name an entry by its number, ``chambers[0].volume``, or where nobody has entered it
-    by what it is, ``valves[cylinder 4 exhaust].x``.
-    """
-    head, bracket, tail = path.partition("[")
-    mark, _, rest = tail.partition("].")
-    known = _KEY.fullmatch(mark)
-    shape = find_shape(model, head)
-    plain = path.replace("[", ".").replace("]", "")
-    if not bracket or shape is None or shape.sort != "parts":
-        return plain
-    if mark.isdecimal() and len(mark) < 3 and int(mark) not in entries_of(fields, head):
-        # Nobody entered it: what is numbered so stands for the cylinder of that place.
-        _add_entry(fields, f"{head}.{mark}", shape.part, {"cylinder": str(int(mark) + 1)})
-    if known is None:
-        return plain
-    wanted = {name: text for name, text in known.groupdict().items() if text}
-    for number in entries_of(fields, head):
-        here = f"{head}.{number}"
-        if all(fields.get(f"{here}.{name}") == text for name, text in wanted.items()):
-            return f"{here}.{rest}"
-    here = f"{head}.{max(entries_of(fields, head), default=-1) + 1}"
-    _add_entry(fields, here, shape.part, wanted)
-    return f"{here}.{rest}"
-
-
-def _add_entry(
-    fields: dict[str, str], here: str, part: type[BaseModel], known: Mapping[str, str]
-) -> None:
-    """Put an empty entry into a list of the form, with what is known of it."""
-    empty = fill(None, part, "inch")
-    fields[f"{here}~was"] = ""
-    fields |= {f"{here}.{name}": text for name, text in empty.items()}
-    fields |= {f"{here}.{name}": text for name, text in known.items() if name in empty}
-
-
-def _rearranged(fields: dict[str, str], doing: str, what: str, desk: Desk) -> str:
-    """Put an entry into a list of the form or take one out; return where the form now opens."""
-    path, _, number = what.rpartition(".") if doing != "add" else (what, "", "")
-    shape = find_shape(desk.model, path)
-    numbers = entries_of(fields, path)
-    if (
-        shape is None
-        or shape.sort != "parts"
-        or (doing != "add" and number not in map(str, numbers))
-    ):
-        raise InputError(f"list: {what[:80]!r} is no list of this form, or has no such entry")
-    if doing == "drop":
-        for name in [name for name in fields if name.startswith((f"{what}.", f"{what}~"))]:
-            del fields[name]
-        return path
-    new = f"{path}.{max(numbers, default=-1) + 1}"
-    if len(numbers) >= shape.most:
-        raise InputError(f"list: {path[:80]} holds at most {shape.most} entries")
-    fields[f"{new}~was"] = ""
-    if doing == "add":
-        fields |= {f"{new}.{name}": text for name, text in fill(None, shape.part, "inch").items()}
-    else:
-        for name in [name for name in fields if name.startswith(f"{what}.")]:
-            tail = name[len(what) :]
-            fields[new + tail] = "" if tail.endswith("~was") else fields[name]
-    first = next(iter(shape.part.model_fields))
-    return f"{new}.{first}"

@@ -27,12 +27,13 @@ __all__ = [
 class Clash:
     """Somebody saved a newer revision meanwhile.
 
-    ``can_merge`` tells whether theirs can be taken in where nothing was written here.
+    ``cannot`` says why theirs cannot be taken in where nothing was written here; empty where they
+    can.
     """
 
     newest: int
     words: str
-    can_merge: bool
+    cannot: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,7 @@ class EditPage(PageContext):
     problems: Sequence[tuple[str, str]] = ()
     instruments: Sequence[str] = ()
     clash: Clash | None = None
+    merged: Sequence[str] = ()
     changes: Sequence[ChangeRow] = ()
     older_words: str = ""
     newer_words: str = ""

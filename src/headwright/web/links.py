@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import quote, urlencode
@@ -43,8 +44,8 @@ class Links:
         '/castings/EI-03/edit?at=chambers%5B0%5D.volume#chambers.0.volume'
         """
         address = self.to(KINDS[kind].plural, tag, "edit", query={"at": path})
-        if " " in path:
-            return address
+        if not all(mark.isdecimal() for mark in re.findall(r"\[([^\]]*)\]", path)):
+            return address  # an entry named by what it is: the form finds it
         return f"{address}#{path.replace('[', '.').replace(']', '')}"
 
     def record(self, kind: str, tag: str, revision: int | None = None) -> str:

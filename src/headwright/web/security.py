@@ -281,7 +281,7 @@ def _from_here(headers: Headers) -> bool:
 
 
 def _largest(path: str) -> int:
-    return LARGEST_UPLOAD if path.endswith("/photos") else LARGEST_FORM
+    return LARGEST_UPLOAD if path.endswith(("/photos", "/scan")) else LARGEST_FORM
 
 
 def _too_large(path: str) -> Response:
