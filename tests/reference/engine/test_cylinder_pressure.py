@@ -52,8 +52,9 @@ def vapour_charge(name: str, equivalence_ratio: float) -> Charge:
 )
 def test_fuel_air_cycle(name: str, equivalence_ratio: float, compression_ratio: float) -> None:
     """All burned within a degree at top dead centre, no wall heat, from 350 K and 1 bar: work 3e-4,
-    pressures and temperature 2e-3 (peak: the degree it takes costs 6e-4; end: the table of the
-    burned gas, whose coldest lean part is the least exact)."""
+    peak pressure 1e-3 (the degree it takes costs 6e-4), end pressure and temperature 2e-3 (below
+    1700 K, where lean mixtures end, the program freezes the composition and Cantera's cycle does
+    not: 1.2e-3; else 1e-4)."""
     charge = vapour_charge(name, equivalence_ratio)
     burn = Combustion(
         model="wiebe",
