@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -17,9 +18,14 @@ from headwright.assemble.valve_gear_springs import SpringFacts, load_of
 from headwright.errors import Problem, RecordError
 from headwright.physics.arrays import Array
 from headwright.records.casting import ValveSide
-from headwright.simulation.valve_train import CoilSpring, ValveTrainCase
+from headwright.simulation.valve_train import (
+    CoilSpring,
+    ValveTrainCase,
+    ValveTrainResult,
+    run_train,
+)
 
-__all__ = ["CASE_ANGLES", "TrainModel", "train_model"]
+__all__ = ["CASE_ANGLES", "HeldModel", "TrainModel", "lift_at_speed", "train_model", "train_run"]
 
 CASE_ANGLES: Final[Array] = 2.0 * math.pi * (2.0 * np.arange(1440.0) / 1440.0 - 1.0)
 """Crank angles from full lift at which a case takes the cam's lift [rad]."""
@@ -133,6 +139,64 @@ class TrainModel:
         for name, fact in sorted(self.facts.items()):
             digest.update(f"{name}={fact.value!r}+-{fact.uncertainty!r}@{fact.path};".encode())
         return digest.hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class HeldModel:
+    """Carries a model through a cache that goes by its key."""
+
+    key: str
+    model: TrainModel = field(compare=False)
+
+    @classmethod
+    def of(cls, model: TrainModel) -> HeldModel:
+        """Return a model ready for a cache."""
+        return cls(model.key, model)
+
+
+def train_run(model: TrainModel, speed: float) -> ValveTrainResult:
+    """Run a train at one speed with its best estimates; kept for the next who asks.
+
+    Args:
+        model: the train.
+        speed: of the crank [rad/s].
+
+    Raises:
+        SimulationError: the train broke down.
+    """
+    return _run(HeldModel.of(model), speed)
+
+
+@lru_cache(maxsize=256)
+def _run(held: HeldModel, speed: float) -> ValveTrainResult:
+    return run_train(held.model.case(), speed)
+
+
+def lift_at_speed(
+    trial: Trial, side: ValveSide, speed: float, cylinder: int | None = None
+) -> tuple[Array, Array]:
+    """Return the valve's lift as its train delivers it at a speed, bending, swinging, floating.
+
+    Args:
+        trial: the build on its casting.
+        side: which valve.
+        speed: of the crank [rad/s].
+        cylinder: as for :func:`train_model`.
+
+    Returns:
+        Crank angles from firing top dead centre by whole degrees, 0 to 4 pi [rad], shape (721,),
+        and the lift there [m].
+
+    Raises:
+        RecordError: with everything that is missing for the model.
+        SimulationError: the train broke down.
+    """
+    model = train_model(trial, side, cylinder)
+    traces = train_run(model, speed).traces
+    angles = np.linspace(0.0, 4.0 * math.pi, 721)
+    from_peak = np.mod(angles - model.full_lift_angle + 2.0 * math.pi, 4.0 * math.pi)
+    lift = np.interp(from_peak - 2.0 * math.pi, traces.angles, traces.lift, period=4.0 * math.pi)
+    return angles, lift
 
 
 def _moved(fact: Fact, spreads: float) -> float:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, Protocol
 
@@ -19,7 +19,7 @@ import numpy as np
 
 from headwright.assemble import Derived, Fact
 from headwright.assemble.facts import assumed
-from headwright.assemble.valve_train import TrainModel
+from headwright.assemble.valve_train import HeldModel, TrainModel, train_run
 from headwright.simulation.valve_train import (
     ValveTrainResult,
     first_speed,
@@ -35,7 +35,6 @@ __all__ = [
     "Floats",
     "at_speed",
     "event_speed",
-    "nominal_run",
 ]
 
 FLOATS_AFTER: Final = math.radians(20.0)
@@ -125,14 +124,6 @@ class EventSpeed:
     searched_to: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Held:
-    """Carries a model through a cache that goes by its key."""
-
-    key: str
-    model: TrainModel = field(compare=False)
-
-
 def _trusted(model: TrainModel, values: Mapping[str, float]) -> float:
     """Factor on speed for a cam whose accelerations are off: inertia goes with speed squared."""
     return math.sqrt(max(values["cam_trust"] / model.values["cam_trust"], 0.05))
@@ -149,11 +140,11 @@ def event_speed(
         low: lowest speed tried [rad/s].
         high: highest speed tried [rad/s].
     """
-    return _event_speed(_Held(model.key, model), event, low, high)
+    return _event_speed(HeldModel.of(model), event, low, high)
 
 
 @lru_cache(maxsize=64)
-def _event_speed(held: _Held, event: Event, low: float, high: float) -> EventSpeed:
+def _event_speed(held: HeldModel, event: Event, low: float, high: float) -> EventSpeed:
     model = held.model
     case = model.case()
     found = first_speed(
@@ -199,7 +190,7 @@ def at_speed(model: TrainModel, speed: float, name: str, reading: Reading) -> De
         name: glossary name of the figure: ``seating_velocity``, ``bounce_height``, ``float_angle``.
         reading: takes it from a run.
     """
-    runs = _runs_at(_Held(model.key, model), speed)
+    runs = _runs_at(HeldModel.of(model), speed)
     value = reading(runs[0])
     parts = {
         fact.path: change
@@ -209,18 +200,8 @@ def at_speed(model: TrainModel, speed: float, name: str, reading: Reading) -> De
     return _with_model(name, value, parts, model.every)
 
 
-def nominal_run(model: TrainModel, speed: float) -> ValveTrainResult:
-    """Return the run at one speed with the best estimates; kept for the next who asks."""
-    return _nominal(_Held(model.key, model), speed)
-
-
-@lru_cache(maxsize=256)
-def _nominal(held: _Held, speed: float) -> ValveTrainResult:
-    return run_train(held.model.case(), speed)
-
-
 @lru_cache(maxsize=32)
-def _runs_at(held: _Held, speed: float) -> tuple[ValveTrainResult, ...]:
+def _runs_at(held: HeldModel, speed: float) -> tuple[ValveTrainResult, ...]:
     """Runs at one speed: with the best estimates, then with each uncertain fact moved."""
     model = held.model
 
@@ -231,7 +212,7 @@ def _runs_at(held: _Held, speed: float) -> tuple[ValveTrainResult, ...]:
 
     with ThreadPoolExecutor(max_workers=2) as pool:
         others = tuple(pool.map(moved, range(len(model.uncertain))))
-    return (_nominal(held, speed), *others)
+    return (train_run(model, speed), *others)
 
 
 def _with_model(

@@ -11,7 +11,7 @@ from typing import Final
 
 from headwright.assemble import Derived, Fact, Trial
 from headwright.assemble.facts import unknown
-from headwright.assemble.valve_train import TrainModel, train_model
+from headwright.assemble.valve_train import TrainModel, train_model, train_run
 from headwright.checks.finding import Finding, Limit, judge, plain_finding
 from headwright.checks.limits import find_limit
 from headwright.checks.train_speeds import (
@@ -21,7 +21,6 @@ from headwright.checks.train_speeds import (
     Floats,
     at_speed,
     event_speed,
-    nominal_run,
 )
 from headwright.errors import RecordError, SimulationError
 from headwright.records.casting import ValveSide
@@ -116,7 +115,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         _limits(trial, "float_margin_minimum"),
         advice="Fit stiffer springs or shim them, take weight off the valve's side, or rev less.",
     )
-    if not nominal_run(model, highest).returned:
+    if not train_run(model, highest).returned:
         yield plain_finding(
             _NAME,
             "Valve back on its seat at the highest speed",
