@@ -14,6 +14,7 @@ from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from headwright.assemble import Derived, Fact, Trial
 from headwright.assemble.clearance_others import (
@@ -38,13 +39,20 @@ from headwright.records.casting import ValveSide
 
 __all__ = [
     "ALUMINIUM_RODS_M",
+    "BY_HAND",
     "OVERSPEED",
+    "Delivered",
+    "at_speed",
     "check_clearances",
+    "findings_of",
     "judge_piston",
     "nearest_approach",
     "piston_limit",
     "words_of_angle",
 ]
+
+Delivered = Callable[[ValveSide, float], NDArray[np.float64] | None]
+"""Gives a side's lift at a crank speed [rad/s] as :attr:`Setting.delivered` wants it, or None."""
 
 OVERSPEED: Final = 1.10
 """A missed shift: the highest speed and a tenth more. Common practice, no source."""
@@ -113,21 +121,42 @@ def check_clearances(trial: Trial) -> Iterator[Finding]:
     """Do valves, pistons, walls and guides stay clear of each other?"""
     if trial.bundle.valve_gear is None or not trial.cylinders:
         return
-    moving = Moving(trial)
-    yield from _pistons(moving)
-    yield from _valves(moving)
+    yield from findings_of(Moving(trial))
+
+
+def findings_of(
+    moving: Moving, setting: Setting = AT_REST, delivered: Delivered | None = None
+) -> Iterator[Finding]:
+    """Find how clear everything stays with the cam, lash and train looked at one way.
+
+    Args:
+        moving: a trial's moving parts; its build names valve gear.
+        setting: cam and lash, at rest.
+        delivered: gives a side's true lift at a crank speed [rad/s], where a model of the train has
+            it; the rigid train's counts elsewhere.
+    """
+    yield from _pistons(moving, setting, delivered)
+    yield from _valves(moving, setting)
     yield from _retainers(moving)
 
 
-def _pistons(moving: Moving) -> Iterator[Finding]:
+def at_speed(
+    moving: Moving, setting: Setting, side: ValveSide, speed: float, delivered: Delivered | None
+) -> Setting:
+    """Return a setting at a crank speed [rad/s], with the lift the train delivers there."""
+    lift = delivered(side, speed) if delivered is not None else None
+    return replace(setting, speed=speed, delivered={} if lift is None else {side: lift})
+
+
+def _pistons(moving: Moving, setting: Setting, delivered: Delivered | None) -> Iterator[Finding]:
     trial = moving.trial
-    at_rest = [nearest_approach(moving, side) for side in SIDES]
+    at_rest = [nearest_approach(moving, side, setting) for side in SIDES]
     if all(one.travel.value is None for one in at_rest):
         yield _all_unknown("valve_to_piston", "Valves to pistons", [one.travel for one in at_rest])
         return
     for approach in at_rest:
         yield judge_piston(trial, approach, piston_limit(trial, approach.side))
-        yield from _pocket(moving, approach)
+        yield from _pocket(moving, approach, setting)
     top = trial.maximum_speed.value
     if top is None:
         return
@@ -139,9 +168,9 @@ def _pistons(moving: Moving) -> Iterator[Finding]:
         for approach in at_rest:
             if approach.travel.value is None or limit is None:
                 continue
-            setting = Setting(speed=factor * top)
             cylinder = _cylinder(trial, approach.cylinder)
-            fast = piston_approach(moving, cylinder, approach.side, setting)
+            moved = at_speed(moving, setting, approach.side, factor * top, delivered)
+            fast = piston_approach(moving, cylinder, approach.side, moved)
             yield judge_piston(trial, fast, limit, words)
 
 
@@ -173,14 +202,14 @@ def judge_piston(trial: Trial, approach: Approach, limit: Limit, when: str = "")
     return finding
 
 
-def _pocket(moving: Moving, approach: Approach) -> Iterator[Finding]:
+def _pocket(moving: Moving, approach: Approach, setting: Setting) -> Iterator[Finding]:
     """Is there room round the valve in its pocket, where it needs the pocket at all?"""
     trial = moving.trial
     wanted = piston_limit(trial, approach.side)
     side = approach.side
     tight = []
     for cylinder in trial.cylinders:
-        rough = piston_approach(moving, cylinder, side, spread=False)
+        rough = piston_approach(moving, cylinder, side, setting, spread=False)
         needed = (
             trial.short_block.piston.crown == "dome"
             or rough.plain is None
@@ -191,7 +220,7 @@ def _pocket(moving: Moving, approach: Approach) -> Iterator[Finding]:
     if not tight:
         return
     worst = min(tight, key=lambda one: (one.room.value or 0.0) if one.room else 0.0)
-    exact = piston_approach(moving, _cylinder(trial, worst.cylinder), side)
+    exact = piston_approach(moving, _cylinder(trial, worst.cylinder), side, setting)
     limit = find_limit(trial, "valve_to_pocket_minimum")
     if exact.room is None or limit is None:
         return
@@ -217,15 +246,15 @@ def _lean_apart(moving: Moving, cylinder: CylinderFacts) -> float | None:
     return float(np.arccos(np.clip(axes[0] @ axes[1], -1.0, 1.0)))
 
 
-def _valves(moving: Moving) -> Iterator[Finding]:
+def _valves(moving: Moving, setting: Setting) -> Iterator[Finding]:
     trial = moving.trial
     leaning = [one for one in trial.cylinders if (_lean_apart(moving, one) or 0.0) > PARALLEL]
-    gaps = [valve_gap(moving, one, spread=False) for one in leaning]
+    gaps = [valve_gap(moving, one, setting, spread=False) for one in leaning]
     known = [gap for gap in gaps if gap.gap.value is not None]
     limit = find_limit(trial, "valve_to_valve_minimum")
     if known and limit is not None:
         nearest = min(known, key=lambda gap: gap.gap.value or 0.0)
-        exact = valve_gap(moving, _cylinder(trial, nearest.cylinder))
+        exact = valve_gap(moving, _cylinder(trial, nearest.cylinder), setting)
         yield judge(
             "valve_to_valve",
             f"Intake valve to exhaust valve, nearest {words_of_angle(exact.angle)}",
