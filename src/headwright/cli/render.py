@@ -23,6 +23,7 @@ __all__ = [
     "plain_table",
     "print_check",
     "print_demo",
+    "print_findings",
     "print_list",
     "print_ranking",
     "print_record",
@@ -73,10 +74,10 @@ def print_ranking(console: Console, view: RankingView, *, show_all: bool = False
     if show_all:
         if view.build_findings:
             console.print("\n[bold]the build itself, whatever the casting[/]")
-            _print_findings(console, view.build_findings)
+            print_findings(console, view.build_findings)
         for candidate in view.candidates:
             console.print(f"\n[bold]{escape(candidate.casting)}[/]  {escape(candidate.sort)}")
-            _print_findings(console, candidate.findings)
+            print_findings(console, candidate.findings)
     _print_next(console, view.measure_next)
     console.print(f"\n[italic]{escape(view.caution)}[/]")
 
@@ -160,7 +161,7 @@ def _print_reasons(console: Console, candidate: CandidateView, *, with_figures: 
         console.print(Padding.indent(escape(line), 4))
 
 
-def _print_findings(console: Console, rows: Iterable[FindingRow]) -> None:
+def print_findings(console: Console, rows: Iterable[FindingRow]) -> None:
     """Print findings as a table, or one below the other where there is no room for one."""
     if console.width >= NARROW:
         console.print(_findings_table(rows))
@@ -207,7 +208,7 @@ def print_check(console: Console, view: CheckView, *, show_all: bool = False) ->
     console.print(f"evidence {escape(view.evidence)}\n")
     rows = view.findings if show_all else [r for r in view.findings if r.verdict != "good"]
     if rows:
-        _print_findings(console, rows)
+        print_findings(console, rows)
     if view.good and not show_all:
         console.print(f"\n{_styled('+ good', 'good')}")
         for line in view.good:
