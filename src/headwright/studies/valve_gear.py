@@ -7,8 +7,8 @@ gauge, clay and a spring tester before the engine turns under power.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
@@ -37,8 +37,10 @@ from headwright.physics.rocker import (
     wanted_shaft_height,
 )
 from headwright.physics.spring_surge import resonant_speeds, surge_load
+from headwright.records.measured import Measured
 
 __all__ = [
+    "CHANGEABLE",
     "OVER_SPEED",
     "Changed",
     "GearStudy",
@@ -50,6 +52,7 @@ __all__ = [
     "Timing",
     "WireState",
     "gear_study",
+    "with_changed_gear",
 ]
 
 Side = Literal["intake", "exhaust"]
@@ -260,6 +263,38 @@ def gear_study(trial: Trial, lifts: Sequence[float] = ()) -> GearStudy:
         findings=findings,
         verdict=worst(findings),
     )
+
+
+CHANGEABLE: Final = {
+    "intake_lash": ("intake_lash_hot", "lash"),
+    "exhaust_lash": ("exhaust_lash_hot", "lash"),
+    "spring_shim": ("shim_thickness", "shim_thickness"),
+    "stand_shim": ("stand_shim", "shim_thickness"),
+}
+"""What may be tried without changing the records: field of the valve gear and quantity."""
+
+
+def with_changed_gear(trial: Trial, changes: Mapping[str, float]) -> Trial:
+    """Return a trial with other lash or shims, to see what they do.
+
+    Args:
+        trial: the build on its casting.
+        changes: by the names of :data:`CHANGEABLE` [m].
+
+    Raises:
+        InputError: no such name, or the build has no valve gear.
+    """
+    gear = trial.bundle.valve_gear
+    if gear is None or not changes:
+        return trial
+    if unknown := sorted(set(changes) - set(CHANGEABLE)):
+        raise InputError(f"{unknown[0]}: may not be tried; allowed: {', '.join(CHANGEABLE)}")
+    update = {
+        CHANGEABLE[name][0]: Measured(value=value, unit="m", uncertainty=0.0, provenance="measured")
+        for name, value in changes.items()
+    }
+    changed = gear.model_copy(update=update)
+    return replace(trial, bundle=replace(trial.bundle, valve_gear=changed))
 
 
 def _mean(intake: float, exhaust: float) -> float:
