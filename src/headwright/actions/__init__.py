@@ -55,6 +55,7 @@ from headwright.actions.exchange import (
     restore_backup,
     write_sheet,
 )
+from headwright.actions.gear import gear_of_build
 
 __all__ = [
     "back_up",
@@ -70,6 +71,7 @@ __all__ = [
     "fill_with_demo",
     "find_records",
     "flow_curves",
+    "gear_of_build",
     "history_of",
     "import_from_file",
     "import_into",

@@ -25,6 +25,7 @@ from headwright.cli.build_commands import (
     serve_command,
 )
 from headwright.cli.compare_commands import compare_command
+from headwright.cli.gear_commands import gear_command
 from headwright.cli.power_commands import power_command
 
 __all__ = ["cli", "main"]
@@ -48,6 +49,7 @@ for _command in (
     rank_command,
     check_command,
     power_command,
+    gear_command,
     compare_command,
     list_command,
     show_command,
