@@ -23,6 +23,9 @@ __all__ = ["Frame", "render"]
 MENU: Final = ("casting", "short_block", "build", "flow_test", "power_pull")
 """The kinds in the menu at the top; the rest are reached from the first page."""
 
+OF_SHOP: Final = ("shop", "instrument", "limits")
+"""The kinds that lie under the settings."""
+
 
 @dataclass(frozen=True, slots=True)
 class Frame:
@@ -51,14 +54,13 @@ class Frame:
     @property
     def menu(self) -> tuple[tuple[str, str, bool], ...]:
         """Return the menu: address, words, and whether this page lies under it."""
-        return tuple(
-            (
-                self.links.kind(kind),
-                f"{KINDS[kind].title}s",
-                self.here.split("/")[1] == KINDS[kind].plural,
-            )
+        under = self.here.split("/")[1]
+        shelves = tuple(
+            (self.links.kind(kind), f"{KINDS[kind].title}s", under == KINDS[kind].plural)
             for kind in MENU
         )
+        of_shop = {"settings", *(KINDS[kind].plural for kind in OF_SHOP)}
+        return (*shelves, (self.links.to("settings"), "Settings", under in of_shop))
 
     @property
     def other_system(self) -> System:
