@@ -206,8 +206,8 @@ def lock() -> int:
     make_venv()
     REQUIREMENTS.mkdir(exist_ok=True)
     sets = {
-        "run": ("pyproject.toml", "--group", "build"),
-        "test": ("pyproject.toml", "--group", "build", "--group", "test"),
+        "run": ("pyproject.toml", "--extra", "scan", "--group", "build"),
+        "test": ("pyproject.toml", "--extra", "scan", "--group", "build", "--group", "test"),
     }
     options = ("--universal", "--generate-hashes", "--python-version", "3.11", "--upgrade", "-q")
     quiet = ("--no-header", "--no-emit-index-url", "--no-emit-find-links")

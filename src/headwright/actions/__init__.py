@@ -56,6 +56,8 @@ from headwright.actions.exchange import (
     write_sheet,
 )
 from headwright.actions.gear import gear_of_build
+from headwright.actions.plans import plan_of_build, wishes_of_build
+from headwright.actions.scans import keep_scan, scan_chambers, scan_crown, scan_of_casting
 
 __all__ = [
     "back_up",
@@ -76,6 +78,7 @@ __all__ = [
     "import_from_file",
     "import_into",
     "keep_photo",
+    "keep_scan",
     "kept_power",
     "kept_waves",
     "list_records",
@@ -83,6 +86,7 @@ __all__ = [
     "make_folder",
     "open_book",
     "photos_of",
+    "plan_of_build",
     "power_of_build",
     "pulls_of_build",
     "pulls_to_standard",
@@ -91,10 +95,14 @@ __all__ = [
     "remove_photo",
     "restore_backup",
     "save_record",
+    "scan_chambers",
+    "scan_crown",
+    "scan_of_casting",
     "shop_system",
     "show_record",
     "tags_of",
     "waves_of_build",
+    "wishes_of_build",
     "withdraw_record",
     "withdrawn_tags",
     "write_sheet",
