@@ -122,8 +122,7 @@ def _valve_mass(trial: Trial, side: ValveSide) -> Fact:
         if (value := cylinder.valve(side).head_diameter.value) is not None
     ]
     head = valve.head_diameter.value if valve else (sum(heads) / len(heads) if heads else 0.034)
-    stem = valve.stem_diameter.value if valve and valve.stem_diameter else 0.0075
-    length = valve.length.value if valve and valve.length else 0.100
+    stem, length = _stem(trial, side)
     # the stem, and a head that swells to its rim over a third of its diameter
     mass = STEEL_DENSITY * (
         0.25 * math.pi * stem**2 * (length - 0.3 * head) + 0.25 * math.pi * head**2 * 0.105 * head
@@ -140,14 +139,25 @@ def _valve_mass(trial: Trial, side: ValveSide) -> Fact:
     )
 
 
+def _stem(trial: Trial, side: ValveSide) -> tuple[float, float]:
+    """Stem diameter and length of a side's valve [m]: the build's, the casting's, or usual ones."""
+    valve = trial.bundle.intake_valve if side == "intake" else trial.bundle.exhaust_valve
+    places = [one for one in trial.casting.valves if one.side == side]
+    stems = [valve.stem_diameter if valve else None, *(one.stem_diameter for one in places)]
+    lengths = [valve.length if valve else None, *(one.valve_length for one in places)]
+    return (
+        next((one.value for one in stems if one is not None), 0.0075),
+        next((one.value for one in lengths if one is not None), 0.100),
+    )
+
+
 def _stem_stiffness(trial: Trial, side: ValveSide) -> Fact:
     valve = trial.bundle.intake_valve if side == "intake" else trial.bundle.exhaust_valve
-    stem = valve.stem_diameter.value if valve and valve.stem_diameter else 0.0075
-    length = valve.length.value if valve and valve.length else 0.100
+    stem, length = _stem(trial, side)
     stiffness = STEEL_MODULUS * 0.25 * math.pi * stem**2 / (0.85 * length)
     return Fact(
         "stiffness",
-        f"valve {valve.tag}: stem" if valve else f"build {trial.build.tag}: {side}.valve",
+        f"valve {valve.tag}: stem" if valve else f"build {trial.build.tag}: {side}.valve, stem",
         f"stiffness of the {side} valve stem",
         stiffness,
         0.15 * stiffness,
