@@ -118,13 +118,13 @@ def _power_question(
 def trial_on(book: Book, tag: str, casting: str | None) -> Trial:
     """Return a build as it is meant, or on another casting cut for its target compression."""
     from headwright.assemble import make_trial
-    from headwright.studies.head_cut import needed_cut, with_cut
+    from headwright.studies.cutting import trial_as_planned
 
     bundle = bundle_of_tag(book, tag)
     if casting is None:
         return make_trial(bundle)
     plain = make_trial(bundle.on(cast("Casting", book.get("casting", casting))))
-    return with_cut(plain, needed_cut(plain))
+    return trial_as_planned(plain)[1]
 
 
 def find_kept(book: Book, trial: Trial, speeds: tuple[float, ...]) -> PowerCurve | None:

@@ -100,12 +100,16 @@ def demo_command(folder: Path, as_json: bool) -> None:
         with telling() as told:
             ranking = actions.rank_build(shop_book, MAIN_BUILD, engine=True, told=told)
         system = actions.shop_system(shop_book)
+        first = next((item.casting.tag for item in ranking.candidates if item.fits), None)
+        plan = actions.plan_of_build(shop_book, MAIN_BUILD, casting=first) if first else None
     if as_json:
         print_json(ranking_json(ranking))
         return
     from headwright.cli.render import print_demo
+    from headwright.views.cutting_plan import plan_view
 
-    print_demo(console(), ranking_view(ranking, system), path)
+    written = plan_view(plan, system) if plan is not None else None
+    print_demo(console(), ranking_view(ranking, system), path, written)
 
 
 @click.command("serve")

@@ -14,6 +14,7 @@ from rich.table import Table
 
 if TYPE_CHECKING:
     from headwright.checks import Verdict
+    from headwright.views.cutting_plan import PlanView
     from headwright.views.findings import CheckView, FindingRow, SuggestionRow
     from headwright.views.ranking import CandidateView, RankingView
     from headwright.views.records import ListView, RecordView
@@ -154,6 +155,7 @@ def _print_reasons(console: Console, candidate: CandidateView, *, with_figures: 
         lines.append(candidate.cut_note)
     lines.extend(candidate.reasons)
     lines.extend(candidate.breathing_notes)
+    lines.append(f"plan: {candidate.plan}")
     lines.append(f"power: {candidate.power_basis}")
     lines.append(f"breathing: {candidate.breathing_basis}")
     lines.append(f"evidence {candidate.evidence}")
@@ -264,10 +266,16 @@ def print_record(console: Console, view: RecordView) -> None:
         console.print(table)
 
 
-def print_demo(console: Console, view: RankingView, path: Path) -> None:
-    """Print the main job on the demo shop, and what to try next."""
+def print_demo(
+    console: Console, view: RankingView, path: Path, plan: PlanView | None = None
+) -> None:
+    """Print the main job on the demo shop, the winner's plan, and what to try next."""
     console.print("[bold]headwright demo[/]: an invented shop, engine and class; no real parts.\n")
     print_ranking(console, view)
+    if plan is not None:
+        from headwright.cli.render_plan import print_plan_brief
+
+        print_plan_brief(console, plan)
     console.print(
         f"\nThe demo's book is {escape(str(path))}. Where the shell does not find headwright,"
     )
@@ -276,6 +284,7 @@ def print_demo(console: Console, view: RankingView, path: Path) -> None:
         "list castings",
         "show casting EI-03",
         f"rank {view.build} --all",
+        *((f"plan {view.build} --on {plan.casting}",) if plan is not None else ()),
         "check sprint-2025",
         "check keep-my-head",
     ):

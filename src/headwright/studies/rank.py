@@ -17,6 +17,7 @@ from headwright.errors import HeadwrightError
 from headwright.records import Casting
 from headwright.records.build import Targets
 from headwright.studies.breathing_estimate import BreathingEstimate, estimate_breathing
+from headwright.studies.cutting import CuttingPlan, trial_as_planned
 from headwright.studies.evidence import (
     Evidence,
     Suggestion,
@@ -24,7 +25,7 @@ from headwright.studies.evidence import (
     evidence_of,
     measure_next,
 )
-from headwright.studies.head_cut import NeededCut, needed_cut, with_cut
+from headwright.studies.head_cut import NeededCut
 from headwright.studies.order import in_order, power_bands, settled_by
 from headwright.studies.power import COMMON_PART, MODEL_SPREAD, PowerCurve
 
@@ -52,7 +53,8 @@ class Candidate:
     ``holds`` is the probability that the check most likely to be breached holds, compression apart
     (see ``TRIMMED``); None where something needed is unknown. ``graver`` holds the findings that
     keep the verdict from being better, one of each family. ``curve`` is the engine model's, run
-    for castings that fit; ``curve_trouble`` says why it could not be run. Power orders candidates
+    for castings that fit; ``curve_trouble`` says why it could not be run. ``plan`` is the cutting
+    plan behind the cut, in short; None where too little is known for one. Power orders candidates
     but does not enter the verdict. All derived figures are SI.
     """
 
@@ -73,6 +75,7 @@ class Candidate:
     measure_next: tuple[Suggestion, ...]
     curve: PowerCurve | None = None
     curve_trouble: str = ""
+    plan: CuttingPlan | None = None
 
     @property
     def fits(self) -> bool:
@@ -224,8 +227,7 @@ def rank_one(bundle: Bundle, casting: Casting) -> Candidate:
 def judge_casting(bundle: Bundle, casting: Casting) -> tuple[Candidate, Trial]:
     """Judge one casting as :func:`rank_one` does, and return the trial it was judged by."""
     plain = make_trial(_without_broken_rules(bundle).on(casting))
-    cut = needed_cut(plain)
-    trial = with_cut(plain, cut)
+    cut, trial, plan = trial_as_planned(plain)
     checked = tuple(
         item for item in run_checks(trial, to_rank=True) if item.where not in OF_THE_BUILD
     )
@@ -251,6 +253,7 @@ def judge_casting(bundle: Bundle, casting: Casting) -> tuple[Candidate, Trial]:
         evidence=evidence_of(deciding_facts(findings, cut.cut.facts)),
         breathing=breathing,
         measure_next=measure_next(findings),
+        plan=plan,
     )
     return candidate, trial
 

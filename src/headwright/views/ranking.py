@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from headwright.assemble.facts import weakest
 from headwright.quantities import System
+from headwright.views.cutting_plan import plan_line
 from headwright.views.findings import (
     FindingRow,
     SuggestionRow,
@@ -70,6 +71,7 @@ class CandidateView:
     reasons: tuple[str, ...]
     findings: tuple[FindingRow, ...]
     measure_next: tuple[SuggestionRow, ...]
+    plan: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +193,7 @@ def _candidate(candidate: Candidate, place: int, system: System) -> CandidateVie
         reasons=candidate.reasons,
         findings=finding_rows(candidate.findings, system),
         measure_next=tuple(suggestion_row(item) for item in candidate.measure_next),
+        plan=plan_line(candidate.plan, system),
     )
 
 
@@ -318,8 +321,29 @@ def _candidate_json(candidate: Candidate, place: int) -> dict[str, Any]:
             "notes": list(breathing.notes),
         },
         "engine_model": _curve_json(candidate),
+        "plan": _plan_json(candidate),
         "findings": [finding_json(finding) for finding in candidate.findings],
         "measure_next": [suggestion_json(item) for item in candidate.measure_next],
+    }
+
+
+def _plan_json(candidate: Candidate) -> dict[str, Any] | None:
+    """Return the cutting plan in short."""
+    plan = candidate.plan
+    if plan is None:
+        return None
+    gasket = plan.problem.gaskets[plan.amounts.gasket]
+    return {
+        "reached": plan.reached,
+        "gasket": gasket.name,
+        "gasket_thickness_m": gasket.thickness,
+        "head_cut_m": plan.needed.depth,
+        "deck_cut_m": plan.amounts.deck_cut,
+        "metal_lost_m": plan.figures.metal,
+        "hours_s": plan.hours,
+        "money": plan.money,
+        "landing_probability": plan.landing.probability,
+        "relax": [item.bound.key for item in plan.conflict.relaxations] if plan.conflict else [],
     }
 
 

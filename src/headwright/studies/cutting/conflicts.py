@@ -1,12 +1,13 @@
 """Where no plan exists: the fewest bounds to relax, and by how much.
 
 Bounds that cannot hold together are found one knot after the other: with the bounds of a trial set
-left out and slack given to all others, the linear programme of least slack either needs none, and the
-set will do, or its duals name bounds that cannot hold together (Farkas). Every set that will do must
-hold one bound of each knot; the smallest set that does so for all knots known is tried next, and the
-first that will do is a smallest one (implicit hitting sets). Knots are found with the wedges over every
-cut, a relaxation, so that they bind the true curves too; the plan is then found on the curves.
-Among sets of the same number the builder's own choices give way before rules and metal.
+left out and slack given to all others, the linear programme of least slack either needs none, and
+the set will do, or its duals name bounds that cannot hold together (Farkas). Every set that will
+do must hold one bound of each knot; the smallest set that does so for all knots known is tried
+next, and the first that will do is a smallest one (implicit hitting sets). Knots are found with
+the wedges over every cut, a relaxation, so that they bind the true curves too; the plan is then
+found on the curves. Among sets of the same number the builder's own choices give way before rules
+and metal.
 """
 
 from __future__ import annotations
@@ -226,9 +227,7 @@ def _roomy(programme: Programme) -> FloatArray:
     return high
 
 
-def _needed(
-    problem: CutProblem, key: str, amounts: Amounts, figures: Figures
-) -> float | None:
+def _needed(problem: CutProblem, key: str, amounts: Amounts, figures: Figures) -> float | None:
     """Return what a bound would have to be for the plan found."""
     low, high = min(figures.ratios), max(figures.ratios)
     wanted = problem.ratio or 0.0

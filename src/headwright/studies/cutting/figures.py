@@ -72,26 +72,21 @@ def figures_of(problem: CutProblem, amounts: Amounts) -> Figures:
         side.pocket_area * deeper
         for side, deeper in zip(problem.sides, amounts.pockets, strict=True)
     )
-    ratios, chambers, squish = [], [], []
-    for case, relief, boss in zip(
-        problem.cylinders, amounts.reliefs, amounts.bosses, strict=True
-    ):
+    ratios, chambers = [], []
+    for case, relief, boss in zip(problem.cylinders, amounts.reliefs, amounts.bosses, strict=True):
         chamber = float(case.model.volume_unlimited(amounts.head_cut)) + relief + boss + seats
         clearance = (
             chamber + pockets + gasket.volume + case.fixed - case.bore_area * amounts.deck_cut
         )
         chambers.append(chamber)
         ratios.append(1.0 + case.swept / clearance if clearance > 0.0 else math.inf)
-        squish.append(case.below_deck - amounts.deck_cut + gasket.thickness)
     present = next((item.thickness for item in problem.gaskets if item.present), gasket.thickness)
     closer = amounts.head_cut + amounts.deck_cut - (gasket.thickness - present)
     return Figures(
         ratios=tuple(ratios),
         chambers=tuple(chambers),
-        squish=tuple(squish),
-        above_deck=max(
-            (amounts.deck_cut - case.below_deck for case in problem.cylinders), default=0.0
-        ),
+        squish=tuple(below - amounts.deck_cut + gasket.thickness for below in problem.heights),
+        above_deck=max((amounts.deck_cut - below for below in problem.heights), default=0.0),
         thickness=None if problem.thickness is None else problem.thickness - amounts.head_cut,
         deck_left=problem.deck_spare - amounts.deck_cut,
         clearances=(
@@ -104,13 +99,12 @@ def figures_of(problem: CutProblem, amounts: Amounts) -> Figures:
     )
 
 
-def _clearance(
-    problem: CutProblem, amounts: Amounts, place: int, closer: float
-) -> float | None:
+def _clearance(problem: CutProblem, amounts: Amounts, place: int, closer: float) -> float | None:
     now = problem.sides[place].clearance
     if now is None:
         return None
-    return now - closer + amounts.seats[place] + amounts.pockets[place]
+    lost = problem.sides[place].per_cut * closer
+    return now - lost + amounts.seats[place] + amounts.pockets[place]
 
 
 def miss_of(problem: CutProblem, figures: Figures) -> float:
@@ -156,8 +150,8 @@ def breaches(
         ("squish_wanted_low", -1.0),
         ("squish_wanted_high", 1.0),
     ):
-        chosen = max(figures.squish, default=None) if sign > 0.0 else min(
-            figures.squish, default=None
+        chosen = (
+            max(figures.squish, default=None) if sign > 0.0 else min(figures.squish, default=None)
         )
         ask(key, chosen, sign)
     ask("piston_above_deck_maximum", figures.above_deck if figures.ratios else None, 1.0)

@@ -16,7 +16,7 @@ comes on top; the depth taken off then is as doubtful as the chambers were.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -28,8 +28,8 @@ from headwright.assemble import Derived, Fact, Trial
 from headwright.checks import layout, volumes
 from headwright.checks.finding import Limit
 from headwright.checks.limits import find_limit
-from headwright.studies.cutting.problem import Amounts, CutProblem, slope_of
 from headwright.studies.cutting.outcome import planned_trial, repeatability
+from headwright.studies.cutting.problem import Amounts, CutProblem, slope_of
 from headwright.studies.head_cut import NeededCut
 
 __all__ = ["SAMPLES", "Gain", "Judged", "Landing", "landing_of", "share_inside"]
@@ -131,14 +131,10 @@ def landing_of(
     found.sort(key=lambda item: (-item.gain, item.path))
     steps = tuple(item for item in found if item.path.startswith("plan:"))
     figures = tuple(item for item in found if not item.path.startswith("plan:"))
-    return Landing(
-        probability, by_numbers, tuple(each), figures[:MOST_GAINS], steps[:MOST_GAINS]
-    )
+    return Landing(probability, by_numbers, tuple(each), figures[:MOST_GAINS], steps[:MOST_GAINS])
 
 
-def share_inside(
-    values: FloatArray, limits: Sequence[tuple[float, float]]
-) -> NDArray[np.bool_]:
+def share_inside(values: FloatArray, limits: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
     """Return which of sampled values keep their limits.
 
     Args:
@@ -165,9 +161,7 @@ class _Drawn:
         normals = _normals(len(self.paths))
         self.normals = normals
         self.drawn = self.best[:, None] + self.parts @ normals
-        self.ratios = [
-            place for place, item in enumerate(self.judged) if item.key == "compression"
-        ]
+        self.ratios = [place for place, item in enumerate(self.judged) if item.key == "compression"]
 
     def _inside(self, drawn: FloatArray) -> NDArray[np.bool_]:
         inside = np.ones(SAMPLES, dtype=bool)
@@ -274,9 +268,11 @@ def _judged(planned: Trial) -> tuple[list[Judged], tuple[str, ...]]:
     return found, tuple(dict.fromkeys(unknown))
 
 
-def _add_layout(planned: Trial, add: object, limits: object) -> None:
-    if not callable(add) or not callable(limits):
-        raise TypeError(add)
+def _add_layout(
+    planned: Trial,
+    add: Callable[[str, str, Derived, Sequence[Limit]], None],
+    limits: Callable[..., list[Limit]],
+) -> None:
     for cylinder in planned.cylinders:
         of = f", cylinder {cylinder.number}"
         inserts = cylinder.intake.insert or cylinder.exhaust.insert
@@ -327,9 +323,7 @@ def _poured(
     return item
 
 
-def _ratio_poured(
-    item: Judged, trial: Trial, problem: CutProblem, amounts: Amounts
-) -> Judged:
+def _ratio_poured(item: Judged, trial: Trial, problem: CutProblem, amounts: Amounts) -> Judged:
     number = int(item.what.rsplit(" ", 1)[1])
     place = [case.number for case in problem.cylinders].index(number)
     case = problem.cylinders[place]

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from headwright.assemble import Derived, Fact, Trial
 from headwright.assemble.trial import CylinderFacts
 from headwright.studies.cutting.problem import Amounts, CutProblem, as_step_fact
 from headwright.studies.cutting.steps import USUAL_WORK
-from headwright.studies.head_cut import NeededCut, cut_wanted, needed_cut
+from headwright.studies.head_cut import NeededCut, cut_wanted, needed_cut, with_cut
 
 __all__ = ["needed_by_plan", "planned_trial", "repeatability"]
 
@@ -88,11 +88,9 @@ def _cylinder(
     problem: CutProblem,
     amounts: Amounts,
     place: int,
-    spread: object,
+    spread: Callable[[str], float],
 ) -> CylinderFacts:
     """Return a cylinder with its chamber relieved, its seats sunk and its pockets deepened."""
-    if not callable(spread):
-        raise TypeError(spread)
     relief, boss = amounts.reliefs[place], amounts.bosses[place]
     seats = sum(
         side.seat_area * sunk for side, sunk in zip(problem.sides, amounts.seats, strict=True)
@@ -102,37 +100,36 @@ def _cylinder(
         for side, deeper in zip(problem.sides, amounts.pockets, strict=True)
     )
     least = problem.cylinders[place].relief_least
-    changed: dict[str, Fact] = {}
+    relieved, crowned = cylinder.relief_volume, cylinder.crown_volume
     whole = relief + boss + seats
     if abs(whole - least) > 1e-12:
         doubt = [
-            float(spread("relief")) if relief > least else 0.0,
-            float(spread("plug_boss")) if boss > 0.0 else 0.0,
+            spread("relief") if relief > least else 0.0,
+            spread("plug_boss") if boss > 0.0 else 0.0,
             *(
-                side.seat_area * float(spread(f"{side.side}_seat"))
+                side.seat_area * spread(f"{side.side}_seat")
                 for side, sunk in zip(problem.sides, amounts.seats, strict=True)
                 if sunk > 0.0
             ),
         ]
-        changed["relief_volume"] = _step(
+        relieved = _step(
             "relief_volume",
             f"relief.{cylinder.number}",
             f"metal out of chamber {cylinder.number} by the plan",
             whole,
             sum(value**2 for value in doubt) ** 0.5,
         )
-    crown = cylinder.crown_volume
-    if pockets > 0.0 and crown.value is not None:
-        changed["crown_volume"] = replace(
-            crown, value=crown.value + pockets, note="pockets deepened by the plan"
+    if pockets > 0.0 and crowned.value is not None:
+        crowned = replace(
+            crowned, value=crowned.value + pockets, note="pockets deepened by the plan"
         )
-    return replace(cylinder, **changed)
+    return replace(cylinder, relief_volume=relieved, crown_volume=crowned)
 
 
 def needed_by_plan(
     trial: Trial, problem: CutProblem, amounts: Amounts, *, deciding: bool = True
-) -> NeededCut:
-    """Return the head cut and reliefs of a plan in the form the ranking shows.
+) -> tuple[NeededCut, Trial]:
+    """Return a plan's head cut and reliefs in the ranking's form, and the trial so cut.
 
     Everything but the head cut and the chamber reliefs is set as the plan has it; the cut and
     reliefs that then reach the target are those of
@@ -148,7 +145,7 @@ def needed_by_plan(
     base = planned_trial(trial, problem, nothing)
     needed = needed_cut(base) if deciding else None
     if needed is not None and needed.depth is not None and _same(needed, amounts, problem):
-        return needed
+        return needed, with_cut(base, needed)
     reliefs = tuple(
         (case.number, relief)
         for case, relief in zip(problem.cylinders, amounts.reliefs, strict=True)
@@ -162,7 +159,10 @@ def needed_by_plan(
     )
     fixed = replace(cut, value=depth, trouble="", missing=())
     beyond = depth > 0.0 and any(case.model.extrapolates(depth) for case in problem.cylinders)
-    return NeededCut(fixed, number, reliefs, problem.count, len(trial.cylinders), beyond)
+    told = NeededCut(fixed, number, reliefs, problem.count, len(trial.cylinders), beyond)
+    after = planned_trial(trial, problem, amounts)
+    solved = needed is not None and depth > 0.0 and fixed.value is not None
+    return told, replace(after, solved_cut=fixed if solved else None)
 
 
 def _same(needed: NeededCut, amounts: Amounts, problem: CutProblem) -> bool:

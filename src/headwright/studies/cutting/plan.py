@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
-from headwright.assemble import Fact, Trial
+from headwright.assemble import Trial
 from headwright.checks import Finding
 from headwright.records.cutting import CuttingWishes
 from headwright.studies.cutting.conflicts import Conflict, smallest_relaxation
 from headwright.studies.cutting.figures import Figures, figures_of, metal_lost
 from headwright.studies.cutting.landing import Landing, landing_of
-from headwright.studies.cutting.outcome import needed_by_plan, planned_trial, repeatability
+from headwright.studies.cutting.outcome import needed_by_plan, repeatability
 from headwright.studies.cutting.problem import (
     Amounts,
     CutProblem,
     ValveClearance,
     cut_problem,
 )
+from headwright.studies.cutting.rotation import clearances_uncut
 from headwright.studies.cutting.search import Found, best_plan
 from headwright.studies.cutting.steps import (
     CAUTIONS,
@@ -31,9 +32,9 @@ from headwright.studies.cutting.steps import (
 )
 from headwright.studies.cutting.tolerance import Tolerance, tolerance_of
 from headwright.studies.cutting.valves import ValveChoice, choose_valves
-from headwright.studies.head_cut import NeededCut
+from headwright.studies.head_cut import NeededCut, needed_cut, with_cut
 
-__all__ = ["Alternative", "CuttingPlan", "Left", "PlanStep", "make_plan"]
+__all__ = ["Alternative", "CuttingPlan", "Left", "PlanStep", "make_plan", "trial_as_planned"]
 
 ADJUSTER_M: Final = 0.25e-3
 """Change of pushrod length the adjusters take up without another rod. Common practice, no
@@ -41,6 +42,10 @@ source."""
 
 SHIM_M: Final = 0.03e-3
 """Rise of the valve tips below which no one shims. Common practice, no source."""
+
+SURE_ENOUGH: Final = 0.10
+"""How much probability to land may be given up to save metal by another gasket. Own judgement, no
+source."""
 
 MOST_OTHERS: Final = 3
 
@@ -144,7 +149,8 @@ def make_plan(
     Args:
         trial: the build on its casting; its own head cut is not looked at, it is what is sought.
         wishes: pinned and forbidden steps and their order; the build's own where left out.
-        clearances: least distance of each side's valves to the piston, where it is known.
+        clearances: travel left to each side's valves before they touch the piston; reckoned
+            from the records where left out.
         brief: leave out tolerances, what to measure and the other gaskets.
 
     Returns:
@@ -156,10 +162,14 @@ def make_plan(
     """
     wishes = trial.build.plan if wishes is None else wishes
     choice = choose_valves(trial, wishes)
+    if clearances is None:
+        clearances = clearances_uncut(choice.trial)
     problem = cut_problem(choice.trial, wishes, clearances=clearances)
     if not problem.cylinders or not problem.gaskets:
         return None
     best, each = best_plan(problem)
+    if best is not None and len(each) > 1:
+        best = _sure_enough(choice, problem, wishes, each)
     conflict = None
     if best is None:
         conflict = smallest_relaxation(problem)
@@ -167,6 +177,36 @@ def make_plan(
             return None
         best = Found(conflict.amounts, conflict.figures, 0.0, 0.0, proven=False)
     return _written(choice, problem, wishes, best, each, conflict, brief=brief)
+
+
+def _sure_enough(
+    choice: ValveChoice, problem: CutProblem, wishes: CuttingWishes, each: Sequence[Found]
+) -> Found:
+    """Return the gasket's plan that loses least metal among those that land surely enough.
+
+    Those that miss the aim by as little as the best, and whose probability to land lies within
+    ``SURE_ENOUGH`` of the best; by metal alone where no probability can be had.
+    """
+    alike = [item for item in each if item.miss <= each[0].miss + 1e-3]
+    chances = [_chance(choice, problem, wishes, item) for item in alike]
+    known = [chance for chance in chances if chance is not None]
+    if len(alike) < 2 or len(known) < len(alike):
+        return alike[0]
+    return next(
+        item
+        for item, chance in zip(alike, known, strict=True)
+        if chance >= max(known) - SURE_ENOUGH
+    )
+
+
+def _chance(
+    choice: ValveChoice, problem: CutProblem, wishes: CuttingWishes, item: Found
+) -> float | None:
+    names = in_machining_order(_names(choice, problem, item.amounts), wishes.order)
+    needed, _ = needed_by_plan(choice.trial, problem, item.amounts)
+    poured = _pours_before_the_last_pass(names)
+    landing = landing_of(choice.trial, problem, item.amounts, needed, poured=poured, gains=False)
+    return landing.probability
 
 
 def _written(
@@ -180,10 +220,7 @@ def _written(
     brief: bool,
 ) -> CuttingPlan:
     trial, amounts = choice.trial, best.amounts
-    needed = needed_by_plan(trial, problem, amounts, deciding=conflict is None)
-    after = planned_trial(trial, problem, amounts)
-    if conflict is None and amounts.head_cut > 0.0:
-        after = replace(after, solved_cut=needed.cut)
+    needed, after = needed_by_plan(trial, problem, amounts, deciding=conflict is None)
     names = in_machining_order(_names(choice, problem, amounts), wishes.order)
     poured = _pours_before_the_last_pass(names)
     steps = _steps(choice, problem, amounts, names, tolerances=not brief and conflict is None)
@@ -467,7 +504,7 @@ def _others(
     for item in each:
         if item.amounts.gasket == chosen.gasket:
             continue
-        needed = needed_by_plan(trial, problem, item.amounts)
+        needed, _ = needed_by_plan(trial, problem, item.amounts)
         landing = landing_of(trial, problem, item.amounts, needed, poured=poured, gains=False)
         found.append(
             Alternative(
@@ -482,7 +519,20 @@ def _others(
     return tuple(found[:MOST_OTHERS])
 
 
-def facts_behind(plan: CuttingPlan) -> tuple[Fact, ...]:
-    """Return the figures the plan rests on, without what was chosen."""
-    found = dict.fromkeys(plan.needed.cut.facts)
-    return tuple(fact for fact in found if not fact.is_intention)
+HIT: Final = 0.01
+"""Share of the tolerance within which the compression wanted counts as hit."""
+
+
+def trial_as_planned(trial: Trial) -> tuple[NeededCut, Trial, CuttingPlan | None]:
+    """Return the cut of a build on its casting, the trial so cut, and the plan behind it.
+
+    Where a plan hits the compression wanted and keeps every bound, it is the plan's. Elsewhere it
+    is what :func:`~headwright.studies.head_cut.needed_cut` says of the parts as they are meant, so
+    that the checks can say what stands against it.
+    """
+    plan = make_plan(trial, brief=True)
+    wanted = trial.target_ratio.value is not None
+    if plan is not None and plan.reached and plan.miss <= HIT and wanted:
+        return plan.needed, plan.after, plan
+    needed = needed_cut(trial)
+    return needed, with_cut(trial, needed), plan

@@ -28,8 +28,8 @@ __all__ = [
     "GasketOption",
     "SideCase",
     "ValveClearance",
-    "cut_problem",
     "curvature_bound",
+    "cut_problem",
     "slope_of",
 ]
 
@@ -71,8 +71,10 @@ class GasketOption:
 
 @dataclass(frozen=True, slots=True)
 class CylinderCase:
-    """One cylinder whose chamber is known [SI]: ``fixed`` is the clearance without gasket, chamber,
-    relief and what the block face takes away."""
+    """One cylinder whose chamber is known [SI].
+
+    ``fixed`` is the clearance without gasket, chamber, relief and what the block face takes away.
+    """
 
     number: int
     swept: float
@@ -88,28 +90,32 @@ class CylinderCase:
 class SideCase:
     """The valves of one side: head area, pocket area, and the clearance to the piston, if known.
 
-    ``clearance`` is the least distance to the piston along the cylinder as the engine stands,
-    nothing cut and the present gasket fitted.
+    ``clearance`` is the least travel left to the piston along the valve, nothing cut and the
+    gasket meant fitted; ``per_cut`` what it loses for each metre the head comes nearer.
     """
 
     side: Literal["intake", "exhaust"]
     seat_area: float = 0.0
     pocket_area: float = 0.0
     clearance: float | None = None
+    per_cut: float = 1.0
     seat_most: float = 0.0
     pocket_most: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class ValveClearance:
-    """Least distance of a side's valves to the piston as the engine stands, and the least asked.
+    """Least travel left to a side's valves before they touch the piston, and the least asked.
 
-    ``now`` holds with nothing cut and the gasket meant [m]; ``least`` [m] with whose it is.
+    Both are along the valve's axis. ``now`` holds with nothing cut and the gasket meant [m];
+    ``least`` [m] with whose it is. ``per_cut`` is the travel lost for each metre the head comes
+    nearer: one over the cosine of the valve's lean.
     """
 
     now: float
     least: float
     source: str
+    per_cut: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +156,8 @@ class CutProblem:
     closed: Mapping[str, str] = field(default_factory=dict)
     unknown_chambers: tuple[int, ...] = ()
     missing: tuple[str, ...] = ()
+    heights: tuple[float, ...] = ()
+    """Every piston below the block face [m], of cylinders whose chamber is not known too."""
 
     @property
     def count(self) -> int:
@@ -183,7 +191,7 @@ def curvature_bound(model: ChamberCutModel, low: float, high: float) -> float:
         return abs(model.area_taper)
     if not isinstance(model, CurveModel):
         return 0.0
-    curve = model._curve  # noqa: SLF001 - the pieces of the cubic are what bounds it
+    curve = model._curve
     found = 0.0
     for place in range(len(model.cuts) - 1):
         start, end = model.cuts[place], model.cuts[place + 1]
@@ -217,7 +225,7 @@ def cut_problem(
     known_cases, unknown = _cylinders(trial)
     gaskets = _gaskets(trial)
     pinned, pinned_gasket = _pins(trial, wishes, gaskets, known_cases)
-    closed = {step: "forbidden" for step in wishes.forbidden}
+    closed: dict[str, str] = dict.fromkeys(wishes.forbidden, "forbidden")
     spare = trial.short_block.deck_metal_spare
     if trial.deck_cut.value and "deck_cut" not in pinned and "deck_cut" not in closed:
         pinned["deck_cut"] = trial.deck_cut.value
@@ -250,6 +258,9 @@ def cut_problem(
         closed=closed,
         unknown_chambers=unknown,
         missing=tuple(missing),
+        heights=tuple(
+            item.below_deck.value for item in trial.cylinders if item.below_deck.value is not None
+        ),
     )
 
 
@@ -385,6 +396,7 @@ def _sides(trial: Trial, clearances: Mapping[str, ValveClearance]) -> tuple[Side
                 seat_area=circle_area(head) if head else 0.0,
                 pocket_area=circle_area(pocket) if pocket else 0.0,
                 clearance=clearances[side].now if side in clearances else None,
+                per_cut=clearances[side].per_cut if side in clearances else 1.0,
                 seat_most=(_most(trial, f"{side}_seat") or 0.0) if head else 0.0,
                 pocket_most=(_most(trial, f"{side}_pocket") or 0.0) if pocket else 0.0,
             )
@@ -480,7 +492,7 @@ def _bounds(
             f"{side}_clearance",
             f"{side} valve to piston",
             asked.least,
-            "lash",
+            "valve_to_piston",
             asked.source,
             weight=1.5,
         )

@@ -204,8 +204,8 @@ class Programme:
 
     def _squish_rows(self) -> list[Row]:
         problem, thickness = self.problem, self.problem.gaskets[self.gasket].thickness
-        rows = []
-        heights = [case.below_deck for case in problem.cylinders]
+        rows: list[Row] = []
+        heights = problem.heights
         if not heights:
             return rows
         deck = self._unit(DECK)
@@ -223,18 +223,16 @@ class Programme:
             else:
                 rows.append(Row(key, deck, (max(heights) + thickness - limit) / MM, np.inf))
         if (most := problem.limit("piston_above_deck_maximum")) is not None:
-            rows.append(
-                Row("piston_above_deck_maximum", deck, -np.inf, (most + min(heights)) / MM)
-            )
+            rows.append(Row("piston_above_deck_maximum", deck, -np.inf, (most + min(heights)) / MM))
         present = next((item.thickness for item in problem.gaskets if item.present), thickness)
         for place, side in enumerate(problem.sides):
             least = problem.limit(f"{side.side}_clearance")
             if least is None or side.clearance is None:
                 continue
             row = np.zeros(self.size)
-            row[[HEAD, DECK]] = -1.0
+            row[[HEAD, DECK]] = -side.per_cut
             row[[SEAT_IN + place, POCKET_IN + place]] = 1.0
-            left = least - side.clearance - (thickness - present)
+            left = least - side.clearance - side.per_cut * (thickness - present)
             rows.append(Row(f"{side.side}_clearance", row, left / MM, np.inf))
         return rows
 
@@ -264,8 +262,10 @@ class Programme:
                 amount = value / unit
                 rows.append(Row(f"pin:{step}", self._unit(place), amount, amount))
         for step in self.problem.closed:
-            for place in self._places_of(step):
-                rows.append(Row(f"shut:{step}", self._unit(place), -np.inf, self._least(place)))
+            rows += [
+                Row(f"shut:{step}", self._unit(place), -np.inf, self._least(place))
+                for place in self._places_of(step)
+            ]
         return rows
 
     def _least(self, place: int) -> float:

@@ -1,20 +1,21 @@
 """The best plan: every gasket by turns, and for each the head cut by branch and bound.
 
 The order of what counts: first the worst cylinder's miss of the compression wanted, then the metal
-lost (see :func:`~headwright.studies.cutting.figures.metal_lost`); of gaskets that are alike in both,
-the one that is meant.
+lost (see :func:`~headwright.studies.cutting.figures.metal_lost`); of gaskets that are alike in
+both, the one that is meant.
 
 **Why the optimum is proven.** For one gasket the programme of
-:mod:`~headwright.studies.cutting.program` is linear but for the chambers' curves of the head cut. On
-an interval of cuts the wedges hold the curves, so that the relaxed programme's optimum is a bound no
-plan of that interval can beat; Newton's steps from it give a plan that keeps every bound. An interval
-is split where the relaxed optimum lies, where both halves are exact, until no interval's bound is
-better than the best plan by more than ``GAP_MM``. Gaskets are few: all are tried.
+:mod:`~headwright.studies.cutting.program` is linear but for the chambers' curves of the head cut.
+On an interval of cuts the wedges hold the curves, so that the relaxed programme's optimum is a
+bound no plan of that interval can beat; Newton's steps from it give a plan that keeps every bound.
+An interval is split where the relaxed optimum lies, where both halves are exact, until no
+interval's bound is better than the best plan by more than ``GAP_MM``. Gaskets are few: all are
+tried.
 
 **Why it is nearly one-dimensional.** With the compression wanted hit exactly and the other steps
-fixed, each relief follows from the cut, ``r_i = W_i - V_i(h)``, and rises with it, for ``V_i`` falls.
-All reliefs are at least nought just where ``h >= max_i V_i^-1(W_i)``, and both the cut and the reliefs
-cost metal: the least cut is the best, and the cylinder with the most room decides it.
+fixed, each relief follows from the cut, ``r_i = W_i - V_i(h)``, and rises with it, for ``V_i``
+falls. All reliefs are at least nought just where ``h >= max_i V_i^-1(W_i)``, and both the cut and
+the reliefs cost metal: the least cut is the best, and the cylinder with the most room decides it.
 """
 
 from __future__ import annotations
@@ -106,7 +107,7 @@ def best_for_gasket(problem: CutProblem, gasket: int) -> Found | None:
 def _minimise(
     programme: Programme, objective: NDArray[np.float64], miss_most: float, gap: float
 ) -> tuple[Solved | None, float, bool]:
-    """Minimise over the head cut by branch and bound; return the plan, the bound, whether proven."""
+    """Minimise over the head cut by branch and bound; return plan, bound, whether proven."""
     best: Solved | None = None
     ticket = itertools.count()
     open_nodes: list[tuple[float, int, tuple[float, float], Solved]] = []
@@ -160,9 +161,7 @@ def _newton(
     """Go from a relaxed solution to one on the curves; None where the steps do not settle."""
     at = float(start.x[HEAD])
     for _ in range(NEWTON_STEPS):
-        step = programme.solve(
-            objective, programme.tangents(at), head=head, miss_most=miss_most
-        )
+        step = programme.solve(objective, programme.tangents(at), head=head, miss_most=miss_most)
         if step is None:
             return None
         moved = abs(float(step.x[HEAD]) - at)
@@ -181,8 +180,8 @@ def _holds(programme: Programme, solved: Solved) -> bool:
 def _without_hairs(problem: CutProblem, amounts: Amounts) -> Amounts:
     """Leave out what no one takes a tool up for, where nothing else hangs on it."""
 
-    def clean(values: tuple[float, ...], least: float) -> tuple[float, ...]:
-        return tuple(0.0 if abs(value) < least else value for value in values)
+    def clean(value: float, least: float = 1e-9) -> float:
+        return 0.0 if abs(value) < least else value
 
     reliefs = tuple(
         case.relief_least if value - case.relief_least <= SMALLEST_RELIEF_M3 else value
@@ -196,12 +195,12 @@ def _without_hairs(problem: CutProblem, amounts: Amounts) -> Amounts:
     reliefs = tuple(kept.get(place, value) for place, value in enumerate(reliefs))
     cleaned = replace(
         amounts,
-        head_cut=0.0 if amounts.head_cut < 1e-9 else amounts.head_cut,
-        deck_cut=0.0 if amounts.deck_cut < 1e-9 else amounts.deck_cut,
-        seats=clean(amounts.seats, 1e-9),
-        pockets=clean(amounts.pockets, 1e-9),
+        head_cut=clean(amounts.head_cut),
+        deck_cut=clean(amounts.deck_cut),
+        seats=(clean(amounts.seats[0]), clean(amounts.seats[1])),
+        pockets=(clean(amounts.pockets[0]), clean(amounts.pockets[1])),
         reliefs=reliefs,
-        bosses=clean(amounts.bosses, 1e-11),
+        bosses=tuple(clean(value, 1e-11) for value in amounts.bosses),
     )
     broken = breaches(problem, figures_of(problem, cleaned), tolerance=2e-5)
     return amounts if broken else cleaned

@@ -22,6 +22,7 @@ __all__ = [
     "UsualWork",
     "in_machining_order",
     "order_troubles",
+    "reasons_for",
 ]
 
 ORDER: Final[tuple[str, ...]] = (
@@ -66,8 +67,8 @@ WORDS: Final[Mapping[str, str]] = MappingProxyType(
 MUST_FOLLOW: Final[tuple[tuple[str, str, str], ...]] = (
     ("deck_cut", "measure_heights", "heights measured before the face is cut are worth nothing"),
     ("measure_heights", "pour", "the volume wanted in the chambers hangs on the pistons' height"),
-    ("deck_cut", "intake_pocket", "a pocket's depth is measured from where the piston then stands"),
-    ("deck_cut", "exhaust_pocket", "a pocket's depth is measured from where the piston then stands"),
+    ("deck_cut", "intake_pocket", "a pocket is measured from where the piston then stands"),
+    ("deck_cut", "exhaust_pocket", "a pocket is measured from where the piston then stands"),
     ("intake_valve", "intake_seat", "a seat is cut for the valve that goes in"),
     ("exhaust_valve", "exhaust_seat", "a seat is cut for the valve that goes in"),
     ("intake_valve", "pour", "the valve's head is part of the chamber's wall"),
@@ -202,9 +203,28 @@ def order_troubles(ordered: Sequence[str]) -> tuple[OrderTrouble, ...]:
     )
 
 
+REASONS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "deck_cut": "first of all: piston heights, squish and every volume above hang on it",
+        "measure_heights": "after the face is cut; the volume wanted in the chambers hangs on it",
+        "intake_pocket": "after the block face: a pocket is measured from where the piston stands",
+        "exhaust_pocket": "after the block face: a pocket is measured from where the piston stands",
+        "intake_valve": "before pouring: valve heads and seats are walls of the chamber",
+        "exhaust_valve": "before pouring: valve heads and seats are walls of the chamber",
+        "intake_seat": "before pouring: a sunk seat adds to the chamber",
+        "exhaust_seat": "before pouring: a sunk seat adds to the chamber",
+        "plug_boss": "before pouring and before the face: a slipped tool ruins a finished face",
+        "relief": "before pouring and before the face: a slipped tool ruins a finished face",
+        "pour": "after all that changes a chamber and before the last pass over the face",
+        "head_cut": "last of the volume steps: the pour says how deep the last pass goes",
+        "gasket": "once squish and compression are settled",
+        "stand_shim": "on the finished head: a sunk seat or a longer valve lifts the valve tips",
+        "pushrods": "last: everything under and over the pushrod moves it",
+    }
+)
+"""Why a step stands where it does. Common practice, no source."""
+
+
 def reasons_for(step: str) -> str:
     """Return why a step stands where it does."""
-    for first, then, why in MUST_FOLLOW:
-        if step in {first, then}:
-            return why
-    return ""
+    return REASONS.get(step, "")
