@@ -26,6 +26,7 @@ from headwright.cli.build_commands import (
 )
 from headwright.cli.compare_commands import compare_command
 from headwright.cli.gear_commands import gear_command
+from headwright.cli.plan_commands import plan_command
 from headwright.cli.power_commands import power_command
 
 __all__ = ["cli", "main"]
@@ -49,6 +50,7 @@ for _command in (
     rank_command,
     check_command,
     power_command,
+    plan_command,
     gear_command,
     compare_command,
     list_command,
