@@ -133,9 +133,7 @@ def contact_modulus(
     >>> round(contact_modulus(207e9, 207e9, 0.292, 0.292) / 1e9, 2)
     113.15
     """
-    return 1.0 / (
-        (1.0 - first_ratio**2) / first_modulus + (1.0 - second_ratio**2) / second_modulus
-    )
+    return 1.0 / ((1.0 - first_ratio**2) / first_modulus + (1.0 - second_ratio**2) / second_modulus)
 
 
 def line_contact_pressure(force: Value, width: float, curvature: Value, modulus: float) -> Array:

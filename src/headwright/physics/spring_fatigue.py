@@ -109,6 +109,5 @@ def goodman_reserve(amplitude: Value, mean: Value, tensile: Value, *, peened: bo
         peened: whether the wire is shot-peened.
     """
     return 1.0 / (
-        amplitude / endurance_amplitude(tensile, peened=peened)
-        + mean / torsional_strength(tensile)
+        amplitude / endurance_amplitude(tensile, peened=peened) + mean / torsional_strength(tensile)
     )
