@@ -7,13 +7,15 @@ width on the screen whatever the size of the drawing. Everything written is esca
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from html import escape
 from typing import Final
 
-__all__ = ["CHAIN", "DASHED", "FULL", "Pattern", "Pen"]
+__all__ = ["CHAIN", "DASHED", "DOTTED", "FULL", "Pattern", "Pen"]
 
 Pattern = str
 FULL: Final[Pattern] = ""
@@ -22,6 +24,7 @@ CHAIN: Final[Pattern] = "10 3 2 3"
 DOTTED: Final[Pattern] = "1 3"
 
 Point = tuple[float, float]
+_FONT: Final = "system-ui, 'Segoe UI', 'Noto Sans', 'DejaVu Sans', sans-serif"
 
 
 def _n(number: float) -> str:
@@ -37,6 +40,10 @@ class Pen:
     Attributes:
         parts: what has been drawn, SVG text.
         left, right, low, high: how far the drawing reaches [mm].
+        layer: what is drawn on now; empty: no layer.
+        mark: the thing drawn now; empty: none in particular.
+        places: layer and mark of each part.
+        right_by, up_by: how far everything drawn now is shifted [mm].
     """
 
     parts: list[str] = field(default_factory=list)
@@ -44,9 +51,35 @@ class Pen:
     right: float = -math.inf
     low: float = math.inf
     high: float = -math.inf
+    layer: str = ""
+    mark: str = ""
+    places: list[tuple[str, str]] = field(default_factory=list)
+    right_by: float = 0.0
+    up_by: float = 0.0
+
+    def _add(self, part: str) -> None:
+        self.parts.append(part)
+        self.places.append((self.layer, self.mark))
+
+    @contextmanager
+    def on(self, layer: str, mark: str = "") -> Iterator[None]:
+        """Draw on a layer; ``mark`` names a thing on it that can be found again."""
+        before = self.layer, self.mark
+        self.layer, self.mark = layer, mark
+        try:
+            yield
+        finally:
+            self.layer, self.mark = before
+
+    def _x(self, x: float) -> str:
+        return _n(x + self.right_by)
+
+    def _y(self, y: float) -> str:
+        return _n(-(y + self.up_by))
 
     def reach(self, x: float, y: float, around: float = 0.0) -> None:
         """Have the sheet take in a place."""
+        x, y = x + self.right_by, y + self.up_by
         self.left, self.right = min(self.left, x - around), max(self.right, x + around)
         self.low, self.high = min(self.low, y - around), max(self.high, y + around)
 
@@ -68,7 +101,49 @@ class Pen:
         """Draw a circle."""
         self.reach(x, y, radius)
         fill = ' fill="currentColor" stroke="none"' if filled else self._stroke(pattern, width)
-        self.parts.append(f'<circle cx="{_n(x)}" cy="{_n(-y)}" r="{_n(radius)}"{fill}/>')
+        self._add(f'<circle cx="{self._x(x)}" cy="{self._y(y)}" r="{_n(radius)}"{fill}/>')
+
+    @contextmanager
+    def shifted(self, right: float, up: float) -> Iterator[None]:
+        """Draw somewhere else by a distance."""
+        before = self.right_by, self.up_by
+        self.right_by, self.up_by = before[0] + right, before[1] + up
+        try:
+            yield
+        finally:
+            self.right_by, self.up_by = before
+
+    def disc(self, x: float, y: float, radius: float) -> None:
+        """Cover a round place with the paper's colour, to write on."""
+        self.reach(x, y, radius)
+        self._add(
+            f'<circle cx="{self._x(x)}" cy="{self._y(y)}" r="{_n(radius)}" class="paper" '
+            'fill="var(--paper)" stroke="none"/>'
+        )
+
+    def wide_line(self, points: Sequence[Point], width: float) -> None:
+        """Shade a closed line as wide as given, in the drawing's own measure [mm]."""
+        for point in points:
+            self.reach(*point, width / 2.0)
+        path = "L".join(f"{self._x(x)} {self._y(y)}" for x, y in points)
+        self._add(
+            f'<path d="M{path}Z" stroke-opacity="0.14" stroke-width="{_n(width)}" '
+            'class="measured"/>'
+        )
+
+    def band(self, x: float, y: float, radius: float, half: float) -> None:
+        """Shade the band a circle's edge may lie in, ``half`` either way."""
+        self.reach(x, y, radius + half)
+        self._add(
+            f'<path d="{self._ring(x, y, radius + half)}'
+            f'{self._ring(x, y, max(radius - half, 0.01))}" '
+            'fill="currentColor" fill-opacity="0.14" fill-rule="evenodd" stroke="none"/>'
+        )
+
+    def _ring(self, x: float, y: float, radius: float) -> str:
+        half = f"a{_n(radius)} {_n(radius)} 0 1 0"
+        wide = _n(2.0 * radius)
+        return f"M{self._x(x - radius)} {self._y(y)}{half} {wide} 0{half} -{wide} 0Z"
 
     def line(
         self, start: Point, end: Point, pattern: Pattern = FULL, *, width: float = 1.0
@@ -76,8 +151,9 @@ class Pen:
         """Draw a straight line."""
         self.reach(*start)
         self.reach(*end)
-        self.parts.append(
-            f'<path d="M{_n(start[0])} {_n(-start[1])}L{_n(end[0])} {_n(-end[1])}"'
+        self._add(
+            f'<path d="M{self._x(start[0])} {self._y(start[1])}'
+            f'L{self._x(end[0])} {self._y(end[1])}"'
             f"{self._stroke(pattern, width)}/>"
         )
 
@@ -93,10 +169,10 @@ class Pen:
         """Draw straight lines from point to point, back to the first where it is closed."""
         for point in points:
             self.reach(*point)
-        path = "L".join(f"{_n(x)} {_n(-y)}" for x, y in points)
+        path = "L".join(f"{self._x(x)} {self._y(y)}" for x, y in points)
         end = "Z" if closed else ""
         fill = ' fill="currentColor" stroke="none"' if filled else self._stroke(pattern, width)
-        self.parts.append(f'<path d="M{path}{end}"{fill}/>')
+        self._add(f'<path d="M{path}{end}"{fill}/>')
 
     def cross(self, x: float, y: float, size: float) -> None:
         """Draw the small cross of a centre."""
@@ -121,10 +197,10 @@ class Pen:
         else:
             self.reach(x + start, y)
             self.reach(x + start + wide, y + size)
-        turn = f' transform="rotate({_n(-turned)} {_n(x)} {_n(-y)})"' if turned else ""
-        self.parts.append(
-            f'<text x="{_n(x)}" y="{_n(-y)}" font-size="{_n(size)}" '
-            f'text-anchor="{anchor}"{turn}>{escape(text)}</text>'
+        turn = f' transform="rotate({_n(-turned)} {self._x(x)} {self._y(y)})"' if turned else ""
+        self._add(
+            f'<text x="{self._x(x)}" y="{self._y(y)}" font-size="{_n(size)}" '
+            f'text-anchor="{anchor}"{turn} fill="currentColor" stroke="none">{escape(text)}</text>'
         )
 
     def arrow(self, tip: Point, direction: float, size: float = 2.2) -> None:
@@ -193,14 +269,24 @@ class Pen:
             f'<svg xmlns="http://www.w3.org/2000/svg" class="drawing" width="{_n(wide)}mm" '
             f'height="{_n(tall)}mm" viewBox="{_n(left)} {_n(top)} {_n(wide)} {_n(tall)}" '
             f"{heading}"
-            '<g fill="none" stroke="currentColor" stroke-linejoin="round">'
-            + "".join(
-                part.replace("/>", ' vector-effect="non-scaling-stroke"/>')
-                for part in self.parts
-                if not part.startswith("<text")
-            )
-            + "</g><g fill=\"currentColor\" font-family=\"system-ui, 'Segoe UI', 'Noto Sans', "
-            "'DejaVu Sans', sans-serif\">"
-            + "".join(part for part in self.parts if part.startswith("<text"))
+            f'<g fill="none" stroke="currentColor" stroke-linejoin="round" font-family="{_FONT}">'
+            + "".join(self._grouped())
             + "</g></svg>"
         )
+
+    def _grouped(self) -> Iterator[str]:
+        """Yield the parts, those of one layer and mark together, in the order they were drawn."""
+        drawn = zip(self.places, self.parts, strict=True)
+        for (layer, mark), group in itertools.groupby(drawn, key=lambda one: one[0]):
+            if layer:
+                named = f' data-mark="{escape(mark)}"' if mark else ""
+                yield f'<g data-layer="{escape(layer)}"{named}>'
+            for _, part in group:
+                if part.startswith("<text"):
+                    yield part
+                else:
+                    kept = 'class="measured"' in part
+                    steady = ' vector-effect="non-scaling-stroke"/>'
+                    yield part if kept else part.replace("/>", steady)
+            if layer:
+                yield "</g>"

@@ -19,7 +19,7 @@ from headwright.records.measured import Figure, Measured
 from headwright.views.drawing_pen import CHAIN, DASHED, FULL, Pattern, Pen
 from headwright.views.text import text_of
 
-__all__ = ["FaceDrawing", "face_drawing", "face_thumbnail"]
+__all__ = ["FaceDrawing", "draw_scale", "face_drawing", "face_thumbnail"]
 
 _SIGNS: Final[Mapping[str, str]] = {"intake": "in", "exhaust": "ex"}
 _UNSIZED_MM: Final = 1.6
@@ -93,7 +93,7 @@ def face_drawing(
     _draw_holes(pen, casting, notes, key)
     damage = _draw_damage(pen, casting)
     _draw_dimensions(pen, casting, bores, system)
-    _draw_scale(pen)
+    draw_scale(pen)
     notes.append("The outer edge of the casting is not in its record, so it is not drawn.")
     drawn = _what_is_drawn(casting)
     title = f"Face of {casting.tag}"
@@ -379,7 +379,7 @@ def _circle_of(valve: ValvePosition | None) -> tuple[tuple[float, float], float,
     return (_mm(valve.x), _mm(valve.y)), _mm(ring), not _pattern(valve.x, valve.y, ring)
 
 
-def _draw_scale(pen: Pen) -> None:
+def draw_scale(pen: Pen) -> None:
     """Draw the scale bars, millimetres and inches, under the drawing."""
     left, level = pen.left, pen.low - 14.0
     for place in range(5):
