@@ -46,7 +46,7 @@ def test_needles_are_left_out() -> None:
     [
         (np.zeros((0, 3, 3)), "no triangles"),
         (np.full((2, 3, 3), np.nan), "2 triangles have coordinates that are not finite"),
-        (np.array([[[0.0, 0, 0], [1e9, 0, 0], [0, 1e9, 1e9]]]), "is the unit of the file right"),
+        (np.array([[[0.0, 0, 0], [9.0, 0, 0], [0, 9.0, 9.0]]]), "give the unit"),
     ],
 )
 def test_what_is_no_surface_is_refused(corners: np.ndarray, says: str) -> None:

@@ -105,7 +105,7 @@ def test_a_pinhole_is_closed_and_said_and_a_plug_hole_refused() -> None:
 
 def test_the_wrong_unit_and_a_plain_face_are_refused() -> None:
     with pytest.raises(InputError, match="mm across, and must be 10 to 1500 mm"):
-        find_recesses(join_corners(0.05 * bowl()), DEPTHS)
+        join_corners(0.05 * bowl())
     with pytest.raises(InputError, match=r"no recess larger than 0\.5 cc"):
         find_recesses(join_corners(round_surface(np.array([0.0, 0.02, 0.05]), np.zeros(3))), DEPTHS)
     with pytest.raises(InputError, match="must start at 0 and increase"):

@@ -69,13 +69,12 @@ def scan_command(
     """
     from headwright import actions
     from headwright.quantities import parse
+    from headwright.views.scan import ACCURACY, scan_json, scan_view
 
-    good_to = None if accuracy is None else parse(accuracy, "length_step").value
+    good_to = None if accuracy is None else parse(accuracy, ACCURACY).value
     if block is not None:
         _crown(file, unit, good_to, block, cylinders, book, as_json=as_json)
         return
-    from headwright.views.scan import scan_json, scan_view
-
     if keep and casting is None:
         raise InputError("casting: --keep needs --casting TAG, the casting the scan is of")
     scan = actions.scan_chambers(file, unit=unit, accuracy=good_to)

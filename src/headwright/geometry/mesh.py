@@ -21,6 +21,10 @@ IntArray = npt.NDArray[np.int64]
 JOINED_WITHIN_M = 1e-6
 """Corners nearer than this are one [m]; scanners write far coarser than it."""
 
+SIZES_M = (0.01, 1.5)
+"""Sizes a scanned chamber, crown or head can have [m]: outside them the unit is wrong. Own choice;
+it also keeps the corners' places on a grid within 64 bits."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Mesh:
@@ -61,7 +65,7 @@ def join_corners(corners: FloatArray) -> Mesh:
     Triangles that lose a side by it (needles) are left out.
 
     Raises:
-        InputError: no triangles, or coordinates that are not finite.
+        InputError: no triangles, coordinates that are not finite, or a size no head has.
     """
     if corners.ndim != 3 or corners.shape[1:] != (3, 3) or len(corners) == 0:
         raise InputError("scan: the file holds no triangles; export the mesh, not a point cloud")
@@ -69,11 +73,14 @@ def join_corners(corners: FloatArray) -> Mesh:
         bad = int((~np.isfinite(corners).all(axis=(1, 2))).sum())
         raise InputError(f"scan: {bad} triangles have coordinates that are not finite numbers")
     flat = corners.reshape(-1, 3)
+    size = float(np.ptp(flat, axis=0).max())
+    if not SIZES_M[0] <= size <= SIZES_M[1]:
+        raise InputError(
+            f"scan: it is {1e3 * size:.4g} mm across, and must be {1e3 * SIZES_M[0]:.0f} to "
+            f"{1e3 * SIZES_M[1]:.0f} mm; give the unit the file was written in (mm, in, cm, m)"
+        )
     places = np.rint((flat - flat.min(axis=0)) / JOINED_WITHIN_M).astype(np.int64)
     spans = places.max(axis=0) + 1
-    if float(spans[0]) * float(spans[1]) * float(spans[2]) > 9e18:
-        size = np.ptp(flat, axis=0).max()
-        raise InputError(f"scan: {size:.3g} m across; is the unit of the file right?")
     keys = (places[:, 0] * spans[1] + places[:, 1]) * spans[2] + places[:, 2]
     _, kept, numbers = np.unique(keys, return_index=True, return_inverse=True)
     triangles = numbers.reshape(-1, 3)

@@ -33,8 +33,6 @@ SMALL_HOLE_M = 6e-3
 """Holes of a smaller perimeter are closed, and said to be [m]. Own choice."""
 LEAST_RECESS_M3 = 0.5e-6
 """Smaller recesses (dents, letters, holes for dowels) are no chamber [m3]. Own choice."""
-SIZES_M = (0.01, 1.5)
-"""Sizes a scanned chamber, crown or head can have [m]: outside them the unit is wrong."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,15 +99,6 @@ class CrownScan:
     area: float
     highest: float
     deepest: float
-
-
-def _require_size(mesh: Mesh) -> None:
-    size = float(np.ptp(mesh.points, axis=0).max())
-    if not SIZES_M[0] <= size <= SIZES_M[1]:
-        raise InputError(
-            f"scan: it is {1e3 * size:.4g} mm across, and must be {1e3 * SIZES_M[0]:.0f} to "
-            f"{1e3 * SIZES_M[1]:.0f} mm; give the unit the file was written in (mm, in, m)"
-        )
 
 
 def _laid_through(points: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray, float]:
@@ -206,12 +195,11 @@ def find_recesses(mesh: Mesh, depths: FloatArray) -> tuple[Plane, tuple[Recess, 
         The face's plane, and the recesses in the order of x.
 
     Raises:
-        InputError: the surface is not sound, is open below the face, holds no recess, or its
-            size is not that of a head; each with what is wrong and where.
+        InputError: the surface is not sound, is open below the face, or holds no recess; each
+            with what is wrong and where.
     """
     if len(depths) == 0 or depths[0] != 0.0 or (np.diff(depths) <= 0.0).any():
         raise InputError("depths: must start at 0 and increase")
-    _require_size(mesh)
     edges = openings(mesh)
     plane = joint_plane(mesh, edges)
     least = max(3.0 * plane.rms, 2e-6)
@@ -365,7 +353,6 @@ def crown_scan(mesh: Mesh, bore: float) -> CrownScan:
             that of a crown of this bore.
     """
     require_positive("bore", bore, "m")
-    _require_size(mesh)
     edges = openings(mesh)
     if not edges:
         raise InputError("scan: the surface is closed; crop it at the edge of the crown")

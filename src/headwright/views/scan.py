@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from headwright.quantities import GLOSSARY, System
@@ -13,7 +13,18 @@ from headwright.views.text import CAUTION, figure_text, measured_text
 if TYPE_CHECKING:
     from headwright.studies.scan import ChamberScan, CrownReading, PouredBeside
 
-__all__ = ["CrownView", "ScanView", "crown_scan_json", "crown_view", "scan_json", "scan_view"]
+__all__ = [
+    "ACCURACY",
+    "CrownView",
+    "ScanView",
+    "crown_scan_json",
+    "crown_view",
+    "scan_json",
+    "scan_view",
+]
+
+ACCURACY = replace(GLOSSARY["length_step"], name="accuracy")
+"""How the accuracy of a scanner is asked for; complaints name it so."""
 
 FAR_APART = 3.0
 """Standard uncertainties beyond which scan and pour cannot both be right."""

@@ -17,7 +17,7 @@ from starlette.datastructures import UploadFile
 from headwright import actions
 from headwright.errors import InputError
 from headwright.quantities import System, parse
-from headwright.views.scan import ScanView, scan_view
+from headwright.views.scan import ACCURACY, ScanView, scan_view
 from headwright.web.book import PageQuery, frame_for, open_book_of
 from headwright.web.charts import DrawnFigure, drawn
 from headwright.web.contexts import PageContext
@@ -71,9 +71,7 @@ def read_scan(request: Request, tag: str, sent: SentForm) -> Response:
                 scan = actions.scan_chambers(
                     path,
                     unit=sent["unit"] or "mm",
-                    accuracy=parse(accuracy, "length_step", system=system).value
-                    if accuracy
-                    else None,
+                    accuracy=parse(accuracy, ACCURACY, system=system).value if accuracy else None,
                 )
                 beside = actions.scan_of_casting(book, tag, scan, cylinders)
                 if sent["~keep"]:
