@@ -96,6 +96,14 @@ SCALED: dict[str, Case] = {
     ),
     "discharge.estimated_reverse_area": case("m2; m2", (4e-4, "m2")),
     "discharge.literature_discharge": case("-; -", (0.2, "-"), ("exhaust", "-")),
+    "charge_motion.dissipation": case("W", (0.02, "J"), (4e-4, "kg"), (3e-3, "m")),
+    "charge_motion.jet_energy": case(
+        "J/kg", (1e5, "Pa"), (1.2, "kg/m3"), (30.0, "m/s"), (1.4, "-"), (0.8e5, "Pa")
+    ),
+    "charge_motion.mixing_length": case("m", (0.015, "m"), (0.08, "m")),
+    "charge_motion.production": case("W", (0.05, "J"), (0.02, "J"), (4e-4, "kg"), (3e-3, "m")),
+    "charge_motion.squeezed_energy": case("J", (0.02, "J"), (1.2, "kg/m3"), (9.0, "kg/m3")),
+    "charge_motion.turbulence_intensity": case("m/s", (0.02, "J"), (4e-4, "kg")),
     "entrainment.burning_time": case("s", (1e-3, "m"), (0.8, "m/s")),
     "entrainment.entrainment_rates": case(
         "kg/s; kg/s",
@@ -108,12 +116,10 @@ SCALED: dict[str, Case] = {
         (4e-4, "s"),
         (2e-3, "s"),
     ),
-    "entrainment.inlet_jet_speed": case(
-        "m/s", (0.9, "-"), (7e-3, "m2"), (1.4e-3, "m2"), (15.0, "m/s")
-    ),
     "entrainment.integral_length": case("m", (0.01, "m"), (9.0, "kg/m3"), (12.0, "kg/m3")),
     "entrainment.taylor_microscale": case("m", (2e-3, "m"), (12.0, "m/s"), (4e-6, "m2/s")),
-    "entrainment.turbulent_speed": case("m/s", (70.0, "m/s"), (9.0, "kg/m3"), (1.1, "kg/m3")),
+    "entrainment.intensity_ahead": case("m/s", (6.0, "m/s"), (9.0, "kg/m3"), (12.0, "kg/m3")),
+    "entrainment.turbulent_speed": case("m/s", (6.0, "m/s")),
     "finite_heat.pressure_slope": case(
         "Pa/rad", (2e6, "Pa"), (1e-4, "m3"), (2e-4, "m3/rad"), (900.0, "J/rad"), (1.3, "-")
     ),

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from headwright.assemble.chamber import chamber_as_known
+from headwright.assemble.clearance import clearance_of
 from headwright.assemble.engine_notes import Notes
 from headwright.assemble.trial import ChamberFacts, CylinderFacts, Trial
 from headwright.errors import InputError, Problem, QuantityError
 from headwright.geometry.chamber_cut import ChamberCutModel
 from headwright.geometry.crank_slider import CrankSlider
-from headwright.geometry.volumes import disc_volume
 from headwright.physics.flame_geometry import FlameTable, flame_table, squish_chamber
 
 __all__ = ["CylinderShape", "cylinder_shapes", "firing_angles"]
@@ -132,14 +132,16 @@ def _clearance(trial: Trial, cylinder: CylinderFacts, notes: Notes) -> float:
             cylinder.chamber.volume.what,
             "no chamber measured: the clearance of the wanted compression ratio stands in",
         )
-    return (
-        chamber
-        + notes.needed(cylinder.relief_volume)
-        + _gasket(trial, notes)
-        + 0.25 * math.pi * bore**2 * _below_deck(trial, cylinder, notes)
-        + notes.needed(cylinder.crown_volume)
-        + notes.needed(cylinder.crevice_volume)
-    )
+    cut = trial.deck_cut.value or 0.0
+    values = {
+        "bore": bore,
+        "below_deck": _below_deck(trial, cylinder, notes) + cut,
+        "deck_cut": cut,
+        "relief": notes.needed(cylinder.relief_volume),
+        "crown": notes.needed(cylinder.crown_volume),
+        "crevice": notes.needed(cylinder.crevice_volume),
+    }
+    return clearance_of(values | _gasket(trial, notes), chamber)
 
 
 def _chamber_after_cut(trial: Trial, chamber: ChamberFacts, notes: Notes) -> float | None:
@@ -165,11 +167,13 @@ def _cut(model: ChamberCutModel, trial: Trial) -> float:
     return float(model.volume_unlimited(trial.head_cut.value or 0.0))
 
 
-def _gasket(trial: Trial, notes: Notes) -> float:
+def _gasket(trial: Trial, notes: Notes) -> dict[str, float]:
     if trial.gasket_volume is not None and trial.gasket_volume.value is not None:
-        return trial.gasket_volume.value
-    bore, thickness = notes.needed(trial.gasket_bore), notes.needed(trial.gasket_thickness)
-    return float(disc_volume(bore, thickness))
+        return {"gasket_volume": trial.gasket_volume.value}
+    return {
+        "gasket_bore": notes.needed(trial.gasket_bore),
+        "gasket_thickness": notes.needed(trial.gasket_thickness),
+    }
 
 
 def _below_deck(trial: Trial, cylinder: CylinderFacts, notes: Notes) -> float:

@@ -152,23 +152,47 @@ def pipe_work(
                 mouths.append((end, side, station.area))
             else:
                 ends.setdefault(place, []).append(end)
+    bare = [port for port in ports if not ends.get(f"{port.side} {port.serves[0]}")]
+    notes.problems += _bare_ports(breathing, bare, ends)
     for port in ports:
         flange = f"{port.side} {port.serves[0]}"
         joined = ends.get(flange, [])
         if not joined:
-            notes.problems.append(
-                Problem(
-                    f"breathing {breathing.tag}: pipes",
-                    f"no pipe is joined to the {port.side} port of cylinder "
-                    f"{' and '.join(str(n) for n in port.serves)}; end one at {flange!r}",
-                )
-            )
             continue
         own = start_of(_port_name(port))
         work.joints.append(_meeting([own, *joined]))
     _inner_joints(breathing, ends, sides, states, work, notes)
     _mouths(breathing, mouths, states, work)
     return work
+
+
+def _bare_ports(
+    breathing: Breathing, bare: list[PortShape], ends: dict[str, list[DuctEnd]]
+) -> list[Problem]:
+    """One problem for each side of the casting with ports that no pipe is joined to.
+
+    Nothing stands in for a missing pipe: a manifold made for shared ports cannot be bolted to
+    separate ones, and the pipe that would replace it decides the result.
+    """
+    problems = []
+    for side in ("intake", "exhaust"):
+        ports = [port for port in bare if port.side == side]
+        if not ports:
+            continue
+        names = [f"cylinder {' and '.join(str(n) for n in port.serves)}" for port in ports]
+        wanted = [repr(f"{side} {port.serves[0]}") for port in ports]
+        there = sorted(place for place in ends if place.startswith(f"{side} "))
+        problems.append(
+            Problem(
+                f"breathing {breathing.tag}: pipes",
+                f"no pipe is joined to the {side} port of {', '.join(names)} "
+                f"(pipes end at {', '.join(there) or 'no port of this side'}): this manifold is "
+                "made for another layout of ports than this casting's; enter the length and "
+                f"diameter of a pipe that ends at {', '.join(wanted)}, or give the build the "
+                "breathing record of a manifold that fits the casting",
+            )
+        )
+    return problems
 
 
 def _port_name(port: PortShape) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 from headwright.assemble import Derived, Fact, Trial, derive
 from headwright.assemble.chamber import chamber_as_known, chamber_model
+from headwright.assemble.clearance import clearance_of
 from headwright.assemble.facts import best_estimate
 from headwright.assemble.trial import CylinderFacts
 from headwright.geometry.chamber_cut import (
@@ -18,9 +19,7 @@ from headwright.geometry.chamber_cut import (
 )
 from headwright.geometry.crank_slider import CrankSlider
 from headwright.geometry.volumes import (
-    ClearanceStack,
     compression_ratio,
-    disc_volume,
     swept_volume_with_offset,
     trapped_compression_ratio,
 )
@@ -93,22 +92,6 @@ def clearance_facts(trial: Trial, cylinder: CylinderFacts) -> dict[str, Fact]:
         "gasket_bore": trial.gasket_bore,
         "gasket_thickness": trial.gasket_thickness,
     }
-
-
-def clearance_of(values: Values, chamber_volume: float) -> float:
-    """Return the clearance volume [m3] from the values of :func:`clearance_facts`."""
-    gasket = values.get("gasket_volume")
-    if gasket is None:
-        gasket = disc_volume(values["gasket_bore"], values["gasket_thickness"])
-    below = values["below_deck"] - values["deck_cut"]
-    deck = math.copysign(disc_volume(values["bore"], abs(below)), below)
-    return ClearanceStack(
-        chamber_volume=chamber_volume + values["relief"],
-        gasket_volume=gasket,
-        deck_volume=deck,
-        crown_volume=values["crown"],
-        crevice_volume=values["crevice"],
-    ).total
 
 
 def _ratio(values: Values, model: ChamberCutModel, cut: float) -> float:

@@ -28,7 +28,7 @@ LINER_GAP: Final = 11  # height of liner wetted at top dead centre [m]
 SHUTS: Final = 12  # cylinder angle at which it is shut [rad]
 OPENS: Final = 13  # cylinder angle at which it opens [rad]
 SPARK: Final = 14  # ignition before top dead centre [rad]; below -10: none
-JET: Final = 15  # piston section over largest inlet curtain [-]
+JET: Final = 15  # piston section over largest effective area of the inlet [-]
 LARGEST_LIFT: Final = 16  # of the inlet valve [m]
 CROWN_DEPTH: Final = 17  # of the crown below the flame table's deck at top dead centre [m]
 FLAME_FIRST: Final = 18  # first row of its flame table, or -1
@@ -53,17 +53,15 @@ LAMINAR_REFERENCE: Final = 13  # at 298 K, 1 atm, undiluted [m/s]
 LAMINAR_ALPHA: Final = 14
 LAMINAR_BETA: Final = 15
 LAMINAR_PETROL: Final = 16
-TURBULENT_FACTOR: Final = 17
+TURBULENT_FACTOR: Final = 17  # entrainment speed over turbulence intensity
 LENGTH_FACTOR: Final = 18  # of the large eddies over the mean depth of the chamber at ignition
 DELAY_FACTOR: Final = 19  # of self-ignition: 0.01768 (ON / 100)^3.402 [s atm^1.7]
-INLET_DENSITY: Final = 20  # of the charge as it enters [kg/m3]
+TRANSFER: Final = 20  # c_beta of the passing of mean motion into turbulence
 EVAPORATION: Final = 21  # crank angle over which the carried liquid evaporates [rad]
-REFERENCE_DENSITY: Final = 22  # of the air that would fill the cylinder [kg/m3]
-SEED_RADIUS: Final = 23  # of the flame at ignition [m]
-FRESH_FUEL: Final = 24  # fuel per mass of fresh charge
-WALL_EVAPORATION: Final = 25  # heat walls give to evaporate the carried liquid [J/kg fuel]
-FLAME_MEMORY: Final = 26  # weight of earlier cycles in what the flame takes for its charge
-ENGINE_FIGURES: Final = 27
+SEED_RADIUS: Final = 22  # of the flame at ignition [m]
+FRESH_FUEL: Final = 23  # fuel per mass of fresh charge
+WALL_EVAPORATION: Final = 24  # heat walls give to evaporate the carried liquid [J/kg fuel]
+ENGINE_FIGURES: Final = 25
 
 # Models.
 ADIABATIC: Final = 0
@@ -108,7 +106,7 @@ AIR_SHARE: Final = 29  # of the unburned mixture
 FUEL_SHARE: Final = 30
 RESIDUAL_SHARE: Final = 31
 DILUTION: Final = 32  # factor of residual gas on the laminar speed
-JET_SPEED: Final = 33  # [m/s]
+MEAN_MOTION: Final = 33  # kinetic energy of the mean motion of the charge [J]
 SHUT_PRESSURE: Final = 34
 SHUT_TEMPERATURE: Final = 35
 SHUT_VOLUME: Final = 36
@@ -138,11 +136,13 @@ FINISHED_10: Final = 57
 FINISHED_50: Final = 58
 FINISHED_90: Final = 59
 FINISHED_KNOCK: Final = 60
-# What the flame takes for its charge: this cycle's or a mean with those before.
-FLAME_RESIDUAL: Final = 61
-SPARK_EDDY: Final = 62  # size of the large eddies at ignition [m]
-DEVELOPMENT: Final = 63  # turnover time of a large eddy at ignition [s]
-STATE: Final = 64
+SPARK_EDDY: Final = 61  # size of the large eddies at ignition [m]
+DEVELOPMENT: Final = 62  # turnover time of a large eddy at ignition [s]
+SPARK_INTENSITY: Final = 63  # turbulence intensity at ignition [m/s]
+TURBULENCE: Final = 64  # kinetic energy of the turbulence of the charge [J]
+SHUT_MOTION: Final = 65  # kinetic energy of the mean motion at inlet closing [J/kg]
+SHUT_TURBULENCE: Final = 66  # of the turbulence there [J/kg]
+STATE: Final = 67
 
 # Modes.
 OPEN: Final = 0
@@ -166,6 +166,13 @@ TOP_MACH: Final = 7
 FLOWING_TIME: Final = 8  # [s]
 SPEED_SUM: Final = 9  # integral of speed over flowing time [m]
 VALVE_SUMS: Final = 10
+
+# --- sums of the whole engine, for its energy account -------------------------------------------
+ACCOUNT_MASS: Final = 0  # from the open air less to it [kg]
+ACCOUNT_ENTHALPY: Final = 1  # absolute, from the open air less to it [J]
+ACCOUNT_DUCT_WALLS: Final = 2  # heat to the walls of the ducts [J]
+ACCOUNT_VESSEL_WALLS: Final = 3  # heat to the walls of plenums and silencers [J]
+ACCOUNT: Final = 4
 
 # --- history of each cylinder by whole degree of cylinder angle -------------------------------
 HISTORY_MARKS: Final = 721

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from headwright.kernels.compiling import compiled, inlined
+from headwright.kernels.cylinder_account import keep_account
 from headwright.kernels.cylinder_layout import (
     AIR_LINE,
     BAD_CYLINDER,
@@ -46,6 +47,7 @@ from headwright.kernels.cylinder_layout import (
     VALVE_SIDE,
     VOLUME,
 )
+from headwright.kernels.cylinder_motion import stir_cylinders
 from headwright.kernels.cylinder_open import (
     advance_cylinders,
     cylinder_angle,
@@ -228,6 +230,7 @@ def march_engine(
     valves: IntArray,
     valve_sums: FloatArray,
     history: FloatArray,
+    account: FloatArray,
 ) -> int:
     """Step until a time, a number of steps or a full sample buffer is reached.
 
@@ -282,6 +285,7 @@ def march_engine(
         bad_vessel = advance_vessels(
             vessels, vessel_kinds, time, time_step, schedule_places, schedule_numbers, points
         )
+        stir_cylinders(states, figures, engine, valves, ends, vessels, first_vessel, time_step)
         bad_cylinder = advance_cylinders(
             states,
             figures,
@@ -295,6 +299,7 @@ def march_engine(
             crank_angle,
             time_step,
         )
+        keep_account(account, field, window, walls, vessels, vessel_kinds, constituents, time_step)
         set_ghosts(field, ends, end_places)
         bad_cells = sweep(
             field,

@@ -32,6 +32,7 @@ from headwright.kernels.cylinder_layout import (
     HEAT,
     HEAT_MODEL,
     KNOCK_END,
+    MEAN_MOTION,
     MODE,
     NET_ENERGY,
     NET_MASS,
@@ -46,7 +47,9 @@ from headwright.kernels.cylinder_layout import (
     PUMPING,
     RESIDUAL_SHARE,
     SHUTS,
+    SPARK_INTENSITY,
     TOTAL_MASS,
+    TURBULENCE,
     UNBURNED_ENERGY,
     UNBURNED_MASS,
     UNBURNED_TEMPERATURE,
@@ -127,6 +130,9 @@ def open_up(state: FloatArray, vessel: FloatArray, constituents: FloatArray) -> 
     state[FINISHED_90] = state[BURNED_90]
     state[FINISHED_KNOCK] = state[KNOCK_END]
     state[MODE] = OPEN
+    if burned > 0.0:
+        state[MEAN_MOTION] = 0.0
+        state[TURBULENCE] = 1.5 * mass * state[SPARK_INTENSITY] ** 2
 
 
 @compiled

@@ -27,8 +27,6 @@ from headwright.kernels.cylinder_layout import (
     HEAT_FACTOR,
     HEAT_MODEL,
     HOHENBERG,
-    INLET_DENSITY,
-    JET_SPEED,
     LAMINAR_ALPHA,
     LAMINAR_BETA,
     LAMINAR_REFERENCE,
@@ -40,6 +38,7 @@ from headwright.kernels.cylinder_layout import (
     SHUT_VOLUME,
     SPARK_DENSITY,
     SPARK_EDDY,
+    SPARK_INTENSITY,
     SWEPT,
     TURBULENT_FACTOR,
     WIEBE_A,
@@ -185,10 +184,10 @@ def unburned_viscosity(temperature: float) -> float:
 
 
 @inlined
-def jet_turbulence(state: FloatArray, engine: FloatArray, density: float) -> float:
-    """Turbulent entrainment speed u_T [m/s] at an unburned density [kg/m3]."""
-    speed = engine[TURBULENT_FACTOR] * state[JET_SPEED]
-    return float(max(speed * math.sqrt(density / engine[INLET_DENSITY]), 1e-3))
+def flame_turbulence(state: FloatArray, density: float) -> float:
+    """Turbulence intensity u' [m/s] before the flame at an unburned density [kg/m3]."""
+    squeezed = (density / state[SPARK_DENSITY]) ** (1.0 / 3.0)
+    return float(max(state[SPARK_INTENSITY] * squeezed, 1e-3))
 
 
 @inlined
@@ -203,10 +202,11 @@ def entrainment(
     since_spark: float,
 ) -> tuple[float, float]:
     """Rates of burning and of the mass within the flame [kg/s]."""
-    turbulent = jet_turbulence(state, engine, density)
+    stirred = flame_turbulence(state, density)
+    turbulent = engine[TURBULENT_FACTOR] * stirred
     eddy = state[SPARK_EDDY] * (state[SPARK_DENSITY] / density) ** (1.0 / 3.0)
     viscosity = unburned_viscosity(temperature) / density
-    time = math.sqrt(15.0 * viscosity * eddy / turbulent) / max(laminar, 1e-6)
+    time = math.sqrt(15.0 * viscosity * eddy / stirred) / max(laminar, 1e-6)
     swept = density * front
     burning = within / time
     grown = -math.expm1(-since_spark / state[DEVELOPMENT])

@@ -39,44 +39,42 @@ from headwright.kernels.cylinder_layout import (
     DILUTION,
     ENTRAINMENT,
     EVAPORATION,
-    FLAME_MEMORY,
-    FLAME_RESIDUAL,
     FUEL_SHARE,
     GAS_R,
     HEAT,
     HEAT_MODEL,
     HEAT_SHUT,
-    JET,
-    JET_SPEED,
     KNOCK,
     KNOCK_END,
     LAMINAR_PETROL,
     LENGTH_FACTOR,
+    MEAN_MOTION,
     MIX,
     MODE,
     OFFSET,
     PEAK_ANGLE,
     PEAK_PRESSURE,
     PISTON_SECTION,
-    PISTON_SPEED,
     PRESSURE,
     PRESSURE_RATE,
-    REFERENCE_DENSITY,
     RESIDUAL_SHARE,
     SEED_RADIUS,
+    SHUT_MOTION,
     SHUT_PRESSURE,
     SHUT_TEMPERATURE,
+    SHUT_TURBULENCE,
     SHUT_VOLUME,
     SHUTS,
     SINCE_SPARK,
     SPARK,
     SPARK_DENSITY,
     SPARK_EDDY,
-    SWEPT,
+    SPARK_INTENSITY,
     TOTAL_MASS,
     TRAPPED_FUEL,
     TRAPPED_MASS,
     TRAPPED_RESIDUAL,
+    TURBULENCE,
     UNBURNED_ENERGY,
     UNBURNED_MASS,
     UNBURNED_RATE,
@@ -89,13 +87,13 @@ from headwright.kernels.cylinder_layout import (
     WITHIN_RATE,
     WORK,
 )
+from headwright.kernels.cylinder_motion import break_up, intensity
 from headwright.kernels.cylinder_rates import (
     burn_gas_speed,
     burned_area_sums,
     entrainment,
     heat_coefficient,
     ignition_rate,
-    jet_turbulence,
     laminar_burning,
     wall_area_sums,
     wiebe_burned,
@@ -117,6 +115,7 @@ _CLOSED_FACTOR = 2.28
 _BURN_FACTOR = 3.24e-3
 _LEAST_UNBURNED = 1e-6  # of the charge: what is never burned
 _KNOCK_PASSED = 0.05  # unburned share of what can burn at which the end gas no longer matters
+_SHORTEST_PART = 0.01  # of a step, to either side of the spark
 _END_GAS_K = 500.0  # below it self-ignition takes longer than any cycle
 
 
@@ -200,18 +199,9 @@ def shut(
     state[CORE_TEMPERATURE] = temperature
     state[SINCE_SPARK] = 0.0
     state[KNOCK] = 0.0
-    # With memory the flame takes the mean of this cycle and those before for its residual and
-    # turbulence: a steady cycle is the same with it, while weak and strong cycles that would take
-    # turns settle on it.
+    state[SHUT_MOTION] = state[MEAN_MOTION] / mass
+    state[SHUT_TURBULENCE] = state[TURBULENCE] / mass
     residual = state[RESIDUAL_SHARE]
-    fresh = air_mass / (engine[REFERENCE_DENSITY] * figures[SWEPT])
-    jet = fresh * figures[JET] * engine[PISTON_SPEED]
-    if state[JET_SPEED] > 0.0:
-        memory = engine[FLAME_MEMORY]
-        residual += memory * (state[FLAME_RESIDUAL] - residual)
-        jet += memory * (state[JET_SPEED] - jet)
-    state[FLAME_RESIDUAL] = residual
-    state[JET_SPEED] = jet
     petrol = engine[LAMINAR_PETROL]
     dilution = 1.0 - (1.0 - petrol) * 2.1 * residual - petrol * 2.06 * max(residual, 0.0) ** 0.77
     state[DILUTION] = dilution if dilution > 0.0 else 0.0
@@ -243,7 +233,9 @@ def ignite(
     eddy = engine[LENGTH_FACTOR] * state[VOLUME] / figures[PISTON_SECTION]
     state[SPARK_DENSITY] = density
     state[SPARK_EDDY] = eddy
-    state[DEVELOPMENT] = eddy / jet_turbulence(state, engine, density)
+    stirred = intensity(state[TURBULENCE], state[TOTAL_MASS])
+    state[SPARK_INTENSITY] = stirred
+    state[DEVELOPMENT] = eddy / max(stirred, 1e-3)
     hot = flame_temperature(state, products, state[PRESSURE], state[UNBURNED_TEMPERATURE])
     radius = engine[SEED_RADIUS]
     size = 4.0 / 3.0 * math.pi * radius * radius * radius
@@ -277,7 +269,7 @@ def _limited(loss: float, mass: float, heat: float, excess: float) -> float:
 
 
 @compiled
-def advance_shut(
+def _step_shut(
     state: FloatArray,
     figures: FloatArray,
     engine: FloatArray,
@@ -288,30 +280,9 @@ def advance_shut(
     angle: float,
     time_step: float,
 ) -> bool:
-    """Advance a shut cylinder by one step; False if its state became impossible.
-
-    Args:
-        state: The cylinder.
-        figures: Its figures.
-        engine: Figures of the engine.
-        constituents: Table of the constituents.
-        products: Table of the burned gas.
-        depths: Piston depths of the flame tables, shape (tables, d).
-        areas: Flame tables one after another, shape (tables * d, b, 4).
-        angle: Cylinder angle at the start of the step [rad].
-        time_step: [s].
-    """
+    """Advance a shut cylinder by one step without looking for the spark."""
     turn = engine[CRANK_SPEED] * time_step
     here = _signed(angle)
-    if (
-        (state[MODE] == COMPRESSION)
-        & (engine[BURN_MODEL] > 0.0)
-        & (here + 0.5 * turn >= -figures[SPARK])
-        & (figures[SPARK] > -10.0)
-        & (state[FUEL_SHARE] + state[AIR_SHARE] > 0.0)
-    ):
-        blend(state, constituents, 1.0)
-        ignite(state, figures, engine, products)
     half = 0.5 * time_step
     middle_depth = piston_depth(figures, angle + 0.5 * turn)
     middle_volume = cylinder_volume(figures, angle + 0.5 * turn)
@@ -354,6 +325,7 @@ def advance_shut(
         state[PRESSURE] = mass * state[MIX + GAS_R] * t / volume
         state[UNBURNED_VOLUME] = volume
         fine = (t > 1.0) & (state[PRESSURE] > 0.0)
+        break_up(state, figures, engine, mass, volume, state[VOLUME] / volume, time_step)
         if evaporating:
             state[CORE_TEMPERATURE] = t
         else:
@@ -478,6 +450,73 @@ def advance_shut(
         state[PEAK_PRESSURE] = state[PRESSURE]
         state[PEAK_ANGLE] = here + turn
     return fine
+
+
+@compiled
+def advance_shut(
+    state: FloatArray,
+    figures: FloatArray,
+    engine: FloatArray,
+    constituents: FloatArray,
+    products: FloatArray,
+    depths: FloatArray,
+    areas: FloatArray,
+    angle: float,
+    time_step: float,
+) -> bool:
+    """Advance a shut cylinder by one step; False if its state became impossible.
+
+    A step in which the spark falls is taken in two, so that the burn does not depend on where
+    the steps happen to lie.
+
+    Args:
+        state: The cylinder.
+        figures: Its figures.
+        engine: Figures of the engine.
+        constituents: Table of the constituents.
+        products: Table of the burned gas.
+        depths: Piston depths of the flame tables, shape (tables, d).
+        areas: Flame tables one after another, shape (tables * d, b, 4).
+        angle: Cylinder angle at the start of the step [rad].
+        time_step: [s].
+    """
+    turn = engine[CRANK_SPEED] * time_step
+    first = 0.0
+    fine = True
+    if (
+        (state[MODE] == COMPRESSION)
+        & (engine[BURN_MODEL] > 0.0)
+        & (figures[SPARK] > -10.0)
+        & (state[FUEL_SHARE] + state[AIR_SHARE] > 0.0)
+    ):
+        before = -figures[SPARK] - _signed(angle)
+        if before < (1.0 - _SHORTEST_PART) * turn:
+            if before > _SHORTEST_PART * turn:
+                first = before / engine[CRANK_SPEED]
+                fine = _step_shut(
+                    state,
+                    figures,
+                    engine,
+                    constituents,
+                    products,
+                    depths,
+                    areas,
+                    angle,
+                    first,
+                )
+            blend(state, constituents, 1.0)
+            ignite(state, figures, engine, products)
+    return fine & _step_shut(
+        state,
+        figures,
+        engine,
+        constituents,
+        products,
+        depths,
+        areas,
+        angle + engine[CRANK_SPEED] * first,
+        time_step - first,
+    )
 
 
 @compiled

@@ -8,13 +8,23 @@ import numpy as np
 import pytest
 
 from headwright.kernels import cylinder_layout as cl
+from headwright.kernels import cylinder_motion as motion
 from headwright.kernels import cylinder_rates as rates
 from headwright.kernels.cylinder_states import cylinder_volume, piston_depth
 from headwright.physics.burn import LAMINAR_FITS, laminar_speed, wiebe_fraction
+from headwright.physics.charge_motion import (
+    dissipation,
+    jet_energy,
+    mixing_length,
+    production,
+    squeezed_energy,
+    turbulence_intensity,
+)
 from headwright.physics.entrainment import (
     burning_time,
     entrainment_rates,
     integral_length,
+    intensity_ahead,
     taylor_microscale,
     turbulent_speed,
 )
@@ -66,18 +76,49 @@ def test_laminar_speed_of_every_fit() -> None:
 
 def test_entrainment() -> None:
     engine, state = np.zeros(cl.ENGINE_FIGURES), np.zeros(cl.STATE)
-    engine[cl.TURBULENT_FACTOR], engine[cl.INLET_DENSITY] = 0.06, 1.2
-    state[cl.JET_SPEED], state[cl.SPARK_DENSITY] = 60.0, 5.0
+    engine[cl.TURBULENT_FACTOR] = 1.5
+    state[cl.SPARK_INTENSITY], state[cl.SPARK_DENSITY] = 5.0, 5.0
     state[cl.SPARK_EDDY], state[cl.DEVELOPMENT] = 0.2 * 0.015, 3e-4
     density, temperature, front, laminar, within, since = 9.0, 700.0, 1e-3, 0.9, 1e-6, 5e-4
     got = rates.entrainment(state, engine, density, temperature, front, laminar, within, since)
-    turbulent = turbulent_speed(60.0, density, 1.2)
+    ahead = intensity_ahead(5.0, 5.0, density)
+    turbulent = turbulent_speed(ahead)
     eddy = integral_length(0.015, 5.0, density)
-    pocket = taylor_microscale(eddy, turbulent, air_viscosity(temperature) / density)
+    pocket = taylor_microscale(eddy, ahead, air_viscosity(temperature) / density)
     wanted = entrainment_rates(
         density, front, laminar, turbulent, within, burning_time(pocket, laminar), 3e-4, since
     )
     assert got == pytest.approx([float(one) for one in wanted], rel=1e-9)
+
+
+def test_jet_into_a_cylinder() -> None:
+    for beyond in (0.99e5, 0.8e5, 0.6e5, 0.3e5, 1.2e5):
+        got = motion.jet_energy(1e5, 1.1, 40.0, 1.38, beyond)
+        assert got == pytest.approx(float(jet_energy(1e5, 1.1, 40.0, 1.38, beyond)), rel=1e-12)
+
+
+def test_break_up_follows_the_exchange() -> None:
+    """Small implicit steps against the published rates, in small explicit steps."""
+    engine, state, figures = np.zeros(cl.ENGINE_FIGURES), np.zeros(cl.STATE), np.zeros(cl.FIGURES)
+    engine[cl.TRANSFER], engine[cl.LENGTH_FACTOR], engine[cl.PISTON_SPEED] = 1.0, 0.2, 10.0
+    figures[cl.PISTON_SECTION], figures[cl.BORE] = 5e-3, 0.08
+    mass, volume, step = 5e-4, 1e-4, 1e-7
+    mean, turbulent = 0.5, 0.02
+    state[cl.MEAN_MOTION], state[cl.TURBULENCE] = mean, turbulent
+    length = float(mixing_length(volume / 5e-3, 0.08))
+    for _ in range(20_000):
+        motion.break_up(state, figures, engine, mass, volume, 1.0, step)
+        moved = float(production(mean, turbulent, mass, length)) * step
+        lost = float(dissipation(turbulent, mass, length)) * step
+        mean -= moved
+        turbulent += moved - lost
+    assert state[cl.MEAN_MOTION] == pytest.approx(mean, rel=2e-3)
+    assert state[cl.TURBULENCE] == pytest.approx(turbulent, rel=2e-3)
+    motion.break_up(state, figures, engine, mass, volume, 8.0, 0.0)
+    assert state[cl.TURBULENCE] == pytest.approx(float(squeezed_energy(turbulent, 1.0, 8.0)), 2e-3)
+    assert motion.intensity(state[cl.TURBULENCE], mass) == pytest.approx(
+        float(turbulence_intensity(state[cl.TURBULENCE], mass)), rel=1e-12
+    )
 
 
 def test_self_ignition() -> None:

@@ -41,6 +41,7 @@ class EngineArrays:
         valves: Whole numbers of the valves, shape (2 * cylinders, VALVE_INTEGERS).
         valve_sums: Their sums, shape (2 * cylinders, VALVE_SUMS).
         history: By cylinder and whole degree, shape (cylinders, 721, HISTORY_COLUMNS).
+        account: Sums of the whole engine, shape (ACCOUNT,).
         clock: Of the march.
         counts: Of the march.
     """
@@ -57,6 +58,7 @@ class EngineArrays:
     valves: IntArray
     valve_sums: FloatArray
     history: FloatArray
+    account: FloatArray
     clock: FloatArray
     counts: IntArray
 
@@ -91,6 +93,7 @@ def build_engine_arrays(case: EngineCase) -> EngineArrays:
         valves=valves,
         valve_sums=np.zeros((2 * count, cl.VALVE_SUMS)),
         history=np.zeros((count, cl.HISTORY_MARKS, cl.HISTORY_COLUMNS)),
+        account=np.zeros(cl.ACCOUNT),
         clock=np.zeros(clockwork.CLOCK_SIZE),
         counts=np.zeros(clockwork.COUNTS_SIZE, dtype=np.int64),
     )
@@ -121,11 +124,9 @@ def _engine_figures(case: EngineCase) -> FloatArray:
     engine[cl.TURBULENT_FACTOR] = burn.turbulence_factor
     engine[cl.LENGTH_FACTOR] = burn.length_factor
     engine[cl.DELAY_FACTOR] = 0.01768 * (charge.octane / 100.0) ** 3.402
-    gas = charge.network_gas.mixture_gas_constant(0.0, charge.fuel_share)
-    engine[cl.INLET_DENSITY] = case.air.pressure / (gas * charge.temperature)
+    engine[cl.TRANSFER] = burn.transfer_factor
     engine[cl.EVAPORATION] = burn.evaporation_angle if charge.vapour_share < 1.0 else 0.0
     engine[cl.WALL_EVAPORATION] = burn.wall_evaporation * charge.evaporation_heat
-    engine[cl.REFERENCE_DENSITY] = case.air.density
     engine[cl.SEED_RADIUS] = burn.seed_radius
     engine[cl.FRESH_FUEL] = charge.fuel_share
     return engine
@@ -148,8 +149,7 @@ def _figures(cylinder: Cylinder, place: int) -> FloatArray:
     line[cl.SHUTS] = cylinder.intake.span()[1]
     line[cl.OPENS] = cylinder.exhaust.span()[0]
     line[cl.SPARK] = -100.0
-    curtain = math.pi * cylinder.intake.head_diameter * cylinder.intake.largest_lift
-    line[cl.JET] = cylinder.section / curtain if curtain > 0.0 else 0.0
+    line[cl.JET] = cylinder.section / float(cylinder.intake.forward.max())
     line[cl.LARGEST_LIFT] = cylinder.intake.largest_lift
     line[cl.FLAME_FIRST] = -1.0
     line[cl.SWEPT] = cylinder.swept_volume
@@ -228,6 +228,7 @@ def copy_for_run(arrays: EngineArrays, crank_speed: float, stroke: float) -> Eng
         engine=engine,
         valve_sums=np.zeros_like(arrays.valve_sums),
         history=arrays.history.copy(),
+        account=np.zeros(cl.ACCOUNT),
         clock=np.zeros_like(arrays.clock),
         counts=np.zeros_like(arrays.counts),
     )

@@ -176,8 +176,10 @@ class Combustion:
         burnable_share: Share of the charge the flame reaches [-]; the rest hides in crevices
             and quench layers. 0.95 to 0.98 in engines in good order (Heywood, *Internal
             Combustion Engine Fundamentals*, ch. 4, from memory).
-        turbulence_factor: c of the entrainment speed [-], see
+        turbulence_factor: Entrainment speed over turbulence intensity [-], see
             :mod:`headwright.physics.entrainment`.
+        transfer_factor: c_beta of the passing of mean motion into turbulence [-], see
+            :mod:`headwright.physics.charge_motion`.
         length_factor: Large eddies over the mean depth of the chamber at ignition [-].
         seed_radius: Of the flame at ignition [m].
         wiebe_delay: From ignition to the start of burning [rad].
@@ -192,7 +194,8 @@ class Combustion:
 
     model: Literal["flame", "wiebe", "none"] = "flame"
     burnable_share: float = 0.97
-    turbulence_factor: float = 0.06
+    turbulence_factor: float = 1.5
+    transfer_factor: float = 1.0
     length_factor: float = 0.2
     seed_radius: float = 1.0e-3
     wiebe_delay: float = 0.0

@@ -14,14 +14,14 @@ from headwright.simulation.cycle.arrays import EngineArrays
 from headwright.simulation.cycle.case import CYCLE, EngineCase
 from headwright.simulation.cycle.result import (
     CylinderResult,
+    EnergyAccount,
     IgnitionBasis,
     SpeedResult,
     ValveResult,
 )
-from headwright.simulation.network import Reservoir
-from headwright.simulation.network.model import ends_of, vessels_of
+from headwright.simulation.cycle.stock import Stock
 
-__all__ = ["FinalState", "cycle_figures", "mass_balance", "read_speed"]
+__all__ = ["FinalState", "cycle_figures", "engine_balances", "read_speed"]
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -58,8 +58,8 @@ def read_speed(
     converged: bool,
     averaged: int,
     changes: tuple[float, float, float],
-    passed: FloatArray,
-    held: FloatArray,
+    scatter: float,
+    gained: Stock,
     seconds: float,
 ) -> SpeedResult:
     """Gather the results of the last cycle.
@@ -74,13 +74,14 @@ def read_speed(
         converged: Whether they settled.
         averaged: How many cycles the sums are the mean of.
         changes: Last changes.
-        passed: Mass that left each duct end in the last cycle [kg].
-        held: Energy [J] and mass [kg] each cylinder gained in it, shape (2, cylinders).
+        scatter: Largest change of the last free cycle, 0 for runs that settled freely.
+        gained: What the engine holds more at the end of the last cycle than at its start.
         seconds: Time the run took [s].
     """
     arrays = final.arrays
     cylinders = tuple(
-        _cylinder(case, arrays, place, held[:, place]) for place in range(len(case.cylinders))
+        _cylinder(case, arrays, place, float(gained.cylinder_energy[place]))
+        for place in range(len(case.cylinders))
     )
     swept = case.swept_volume
     states = arrays.states
@@ -102,17 +103,7 @@ def read_speed(
     fuel = float(np.sum(sums[0::2, cl.NET_FUEL]))
     if not case.ducts:
         air, fuel = _trapped_flows(case, arrays)
-    heat = max(fuel * case.charge.heating_value, 1e-12)
-    if case.charge.fuel_share == 0.0:
-        heat = max(abs(work), 1e-12)
-    unaccounted = float(
-        np.sum(
-            states[:, cl.NET_ENERGY]
-            - states[:, cl.WORK]
-            - states[:, cl.PUMPING]
-            - states[:, cl.HEAT]
-        )
-    )
+    mass_balance, energy_balance = engine_balances(case, arrays)
     top = max(cylinders, key=lambda one: one.peak_pressure)
     efficiencies = [one.volumetric_efficiency for one in cylinders]
     mean_efficiency = float(np.mean(efficiencies))
@@ -143,8 +134,10 @@ def read_speed(
         converged=converged,
         averaged=averaged,
         changes=changes,
-        mass_balance=mass_balance(case, arrays, passed),
-        energy_balance=abs(unaccounted) / heat,
+        scatter=scatter,
+        mass_balance=mass_balance,
+        energy_balance=energy_balance,
+        account=_account(case, arrays, gained),
         steps=steps,
         cell_updates=steps * case.cells,
         largest_courant=float(arrays.clock[clockwork.LARGEST_COURANT]),
@@ -162,9 +155,7 @@ def _trapped_flows(case: EngineCase, arrays: EngineArrays) -> tuple[float, float
     return float(np.sum(fresh)) - fuel, fuel
 
 
-def _cylinder(
-    case: EngineCase, arrays: EngineArrays, place: int, gained: FloatArray
-) -> CylinderResult:
+def _cylinder(case: EngineCase, arrays: EngineArrays, place: int, gained: float) -> CylinderResult:
     cylinder = case.cylinders[place]
     state = arrays.states[place]
     history = arrays.history[place].copy()
@@ -177,7 +168,7 @@ def _cylinder(
         fuel = float(state[cl.TRAPPED_FUEL])
         air = float(state[cl.TRAPPED_MASS] * (1.0 - state[cl.TRAPPED_RESIDUAL])) - fuel
     heat = fuel * case.charge.heating_value or abs(state[cl.WORK]) or 1.0
-    rest = state[cl.NET_ENERGY] - state[cl.WORK] - state[cl.PUMPING] - state[cl.HEAT] - gained[0]
+    rest = state[cl.NET_ENERGY] - state[cl.WORK] - state[cl.PUMPING] - state[cl.HEAT] - gained
 
     def burned_at(column: int) -> float:
         angle = float(state[column])
@@ -248,18 +239,55 @@ def _exhaust_temperature(arrays: EngineArrays) -> float:
     return float(temperature)
 
 
-def mass_balance(case: EngineCase, arrays: EngineArrays, passed: FloatArray) -> float:
-    """Mass through the mouths over the last cycle, in less out over in [-]."""
-    outside = {vessel.name for vessel in case.vessels if isinstance(vessel, Reservoir)}
-    flows = [
-        float(passed[arrays.network.ends_by_name[end]])
-        for joint in case.joints
-        if any(name in outside for name in vessels_of(joint))
-        for end in ends_of(joint)
-    ]
-    entered = -sum(flow for flow in flows if flow < 0.0)
-    left = sum(flow for flow in flows if flow > 0.0)
-    if not flows:
-        moved = arrays.states[:, cl.NET_MASS]
-        return float(np.max(np.abs(moved)) / np.mean(arrays.states[:, cl.TRAPPED_MASS]))
-    return abs(entered - left) / max(entered, 1e-12)
+def _fuel_heat(case: EngineCase, arrays: EngineArrays) -> float:
+    """Heat of the fuel of a cycle [J]; without fuel the work stands in as a measure."""
+    if case.ducts:
+        fuel = float(np.sum(arrays.valve_sums[0::2, cl.NET_FUEL]))
+    else:
+        fuel = float(np.sum(arrays.states[:, cl.TRAPPED_FUEL]))
+    if case.charge.fuel_share > 0.0:
+        return max(fuel * case.charge.heating_value, 1e-12)
+    states = arrays.states
+    return max(abs(float(np.sum(states[:, cl.WORK] + states[:, cl.PUMPING]))), 1e-12)
+
+
+def engine_balances(case: EngineCase, arrays: EngineArrays) -> tuple[float, float]:
+    """Balances of the whole engine over the last cycle, what it holds taken as unchanged.
+
+    Returns:
+        Mass from the open air less mass to it, over the mass that passes a cycle; enthalpy from
+        the open air less enthalpy to it, work and heat to all walls, over the heat of the fuel.
+    """
+    states, account = arrays.states, arrays.account
+    passing = float(np.sum(states[:, cl.TRAPPED_MASS] * (1.0 - states[:, cl.TRAPPED_RESIDUAL])))
+    mass = abs(float(account[cl.ACCOUNT_MASS])) / max(passing, 1e-12)
+    rest = account[cl.ACCOUNT_ENTHALPY] - _taken(arrays)
+    return mass, abs(float(rest)) / _fuel_heat(case, arrays)
+
+
+def _taken(arrays: EngineArrays) -> float:
+    """Work and heat to all walls over the last cycle [J]."""
+    states, account = arrays.states, arrays.account
+    return float(
+        np.sum(states[:, cl.WORK] + states[:, cl.PUMPING] + states[:, cl.HEAT])
+        + account[cl.ACCOUNT_DUCT_WALLS]
+        + account[cl.ACCOUNT_VESSEL_WALLS]
+    )
+
+
+def _account(case: EngineCase, arrays: EngineArrays, gained: Stock) -> EnergyAccount:
+    """Where the heat of the fuel went over the last cycle."""
+    states, account = arrays.states, arrays.account
+    heat = _fuel_heat(case, arrays)
+    net = float(account[cl.ACCOUNT_ENTHALPY])
+    passing = float(np.sum(states[:, cl.TRAPPED_MASS] * (1.0 - states[:, cl.TRAPPED_RESIDUAL])))
+    return EnergyAccount(
+        fuel=heat,
+        work=float(np.sum(states[:, cl.WORK] + states[:, cl.PUMPING])),
+        cylinder_walls=float(np.sum(states[:, cl.HEAT])),
+        duct_walls=float(account[cl.ACCOUNT_DUCT_WALLS] + account[cl.ACCOUNT_VESSEL_WALLS]),
+        exhaust=heat - net,
+        gained=gained.energy,
+        unaccounted=net - _taken(arrays) - gained.energy,
+        mass_unaccounted=(float(account[cl.ACCOUNT_MASS]) - gained.mass) / max(passing, 1e-12),
+    )

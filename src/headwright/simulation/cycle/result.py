@@ -16,6 +16,7 @@ __all__ = [
     "CylinderResult",
     "CylinderTrace",
     "DuctTrace",
+    "EnergyAccount",
     "SpeedResult",
     "SweepResult",
     "Traces",
@@ -154,6 +155,34 @@ class Traces:
     ducts: tuple[DuctTrace, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class EnergyAccount:
+    """Where the heat of the fuel went in a cycle, of the whole engine.
+
+    ``fuel = work + cylinder_walls + duct_walls + exhaust + gained + unaccounted``
+
+    Attributes:
+        fuel: Lower heating value of the fuel, liquid [J]; the work's size for engines without.
+        work: Indicated, whole cycle [J].
+        cylinder_walls: Heat to the walls of the cylinders [J].
+        duct_walls: Heat to the walls of ports, pipes and vessels [J], less what they gave.
+        exhaust: Carried away hot or unburned, less what the air brought in warm [J].
+        gained: Energy the engine holds more at the end of the cycle than at its start [J].
+        unaccounted: What is left over [J]; round-off.
+        mass_unaccounted: Mass in less out, less what the engine gained, over what a cycle
+            passes [-]; round-off.
+    """
+
+    fuel: float
+    work: float
+    cylinder_walls: float
+    duct_walls: float
+    exhaust: float
+    gained: float
+    unaccounted: float
+    mass_unaccounted: float
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class SpeedResult:
     """One engine speed, converged or not.
@@ -183,14 +212,18 @@ class SpeedResult:
         spread: Largest less smallest over mean, of trapped air by cylinder [-].
         cylinders: Each cylinder.
         cycles: Cycles run.
-        converged: Whether trapped mass, work and residual had settled, from one cycle to the
-            next or, where strong and weak cycles take turns, from one pair to the next.
-        averaged: Number of cycles the figures are the mean of: 1; 2 where cycles take turns;
-            more where nothing settled.
+        converged: Whether trapped mass, work and residual repeated from one cycle, or one group
+            of ``averaged`` cycles, to the next and the balances closed.
+        averaged: Number of cycles the figures are the mean of: 1, or more where only a group of
+            cycles repeats.
         changes: Largest relative changes in the last cycle: trapped mass, work, residual.
-        mass_balance: Mass through the mouths, in less out over in [-].
-        energy_balance: Enthalpy in less out, work and heat at the cylinders over the heat of
-            the fuel [-].
+        scatter: Largest of these from cycle to cycle when the engine was left to itself, where it
+            did not settle that way and was led to the cycle that repeats; else 0.
+        mass_balance: Mass from the open air less mass to it over what a cycle passes [-]; what
+            the engine holds is taken as unchanged.
+        energy_balance: Of the whole engine: enthalpy in less out, work and heat to all walls
+            over the heat of the fuel [-]; the same.
+        account: Where the heat of the fuel went, with the change of what the engine holds.
         steps: Time steps taken.
         cell_updates: Steps times cells.
         largest_courant: Largest Courant number met [-].
@@ -222,8 +255,10 @@ class SpeedResult:
     converged: bool
     averaged: int
     changes: tuple[float, float, float]
+    scatter: float
     mass_balance: float
     energy_balance: float
+    account: EnergyAccount
     steps: int
     cell_updates: int
     largest_courant: float

@@ -16,9 +16,15 @@ from headwright.kernels import layout as at
 from headwright.simulation.cycle.arrays import EngineArrays, build_engine_arrays, copy_for_run
 from headwright.simulation.cycle.case import EngineCase
 from headwright.simulation.cycle.ignition import best_ignition
-from headwright.simulation.cycle.readout import FinalState, cycle_figures, mass_balance, read_speed
+from headwright.simulation.cycle.readout import (
+    FinalState,
+    cycle_figures,
+    engine_balances,
+    read_speed,
+)
 from headwright.simulation.cycle.result import IgnitionBasis, SpeedResult
 from headwright.simulation.cycle.stepping import march_cycle, start_clock
+from headwright.simulation.cycle.stock import Stock, take_stock
 
 __all__ = ["LARGEST_TURN", "TOLERANCE", "laid_out", "run_speed"]
 
@@ -35,10 +41,15 @@ MASS_TOLERANCE = 1e-3
 """Largest difference between the mass that came in and the mass that went out in a cycle, over
 the former, in a converged run."""
 
-_UNSETTLED_SPAN = 8
-_LEAST_FOR_TURNS = 8
-_CYCLES_WITHOUT_MEMORY = 4
-_FLAME_MEMORY = 0.5
+ENERGY_TOLERANCE = 5e-3
+"""Largest difference between the enthalpy that came in and the enthalpy, work and wall heat that
+went out in a cycle, over the heat of the fuel, in a converged run."""
+
+_ORBIT_CYCLES = 24
+_LONGEST_ORBIT = 12
+_FREE_CYCLES = 10
+_RELAXED_TOLERANCE = 0.5
+_TRAPPED = [cl.TRAPPED_MASS, cl.TRAPPED_RESIDUAL, cl.TRAPPED_FUEL]
 _FIRST_ADVANCE = math.radians(28.0)
 
 
@@ -53,7 +64,7 @@ def run_speed(
     speed: float,
     start: SpeedResult | None = None,
     *,
-    most_cycles: int = 30,
+    most_cycles: int = 40,
     least_cycles: int = 2,
     tolerance: float = TOLERANCE,
     courant: float = 0.85,
@@ -77,7 +88,15 @@ def run_speed(
         cancelled: Asked after every cycle; True stops the run at once, unconverged.
 
     A run is settled when trapped mass, work and residual share of every cylinder repeat within
-    ``tolerance`` and the mass through the mouths balances within :data:`MASS_TOLERANCE`.
+    ``tolerance``, and mass and energy that pass between engine and surroundings balance within
+    :data:`MASS_TOLERANCE` and :data:`ENERGY_TOLERANCE`.
+
+    Left to themselves some engines never repeat: strong and weak cycles take turns, or wander from
+    cylinder to cylinder, through what the exhaust of one does to the filling of another. From the
+    eleventh cycle on each cycle therefore starts from the mean of the last one's start and end. A
+    cycle that repeats is the same with it, but the mean is drawn to it; changes count double then.
+    Where that does not help either, the engine is left to itself again and averaged over the
+    number of cycles, up to twelve, after which it repeats best.
 
     Returns:
         What the last cycle gave.
@@ -102,8 +121,9 @@ def run_speed(
     advance, basis = _first_ignition(case, speed, start, ignition)
     arrays.figures[:, cl.SPARK] = -100.0 if motored else advance
     search = basis in {"best torque", "knock limit"} and not motored
-    record: list[FloatArray] = []
     changes = (math.inf, math.inf, math.inf)
+    scatter = 0.0
+    figures: FloatArray | None = None
     cycles = 0
     span = 1
 
@@ -115,39 +135,48 @@ def run_speed(
     settled = stopped = False
     before = _begin(case, arrays)
     while cycles < most_cycles and not stopped:
+        relaxed = cycles >= _FREE_CYCLES
+        origin = _gas_of(arrays) if relaxed else None
         before = _begin(case, arrays)
-        if cycles == _CYCLES_WITHOUT_MEMORY:
-            arrays.engine[cl.FLAME_MEMORY] = _FLAME_MEMORY
         one_cycle()
-        record.append(cycle_figures(arrays))
-        if len(record) > 1:
-            changes = _changes(record[-2], record[-1])
-        balance = mass_balance(case, arrays, arrays.network.ends[:, at.PASSED_MASS] - before[0])
-        settled = max(changes) < tolerance and balance < MASS_TOLERANCE and cycles >= least_cycles
+        last, figures = figures, cycle_figures(arrays)
+        if last is not None:
+            changes = _changes(last, figures)
+        if not relaxed:
+            scatter = max(changes)
+        mass, energy = engine_balances(case, arrays)
+        settled = (
+            max(changes) < tolerance * (_RELAXED_TOLERANCE if relaxed else 1.0)
+            and mass < MASS_TOLERANCE
+            and energy < ENERGY_TOLERANCE
+            and cycles >= least_cycles
+        )
         stopped = cancelled is not None and cancelled()
         if settled:
             break
-        if max(changes) >= tolerance and _takes_turns(record, tolerance) and not stopped:
-            span = 2
-            break
+        if origin is not None and cycles < most_cycles:
+            _meet_halfway(arrays, origin)
         if search and cycles < most_cycles:
             advance, basis = best_ignition(arrays, case.ignition.knock_limit)
             arrays.figures[:, cl.SPARK] = advance
-    if not settled and not stopped and most_cycles > _UNSETTLED_SPAN:
-        # cycles that take turns, or never settle, are averaged
-        span = 2 if span == 2 else _UNSETTLED_SPAN
+    if not settled and not stopped and most_cycles > _FREE_CYCLES:
+        # left to itself once more, and averaged over the number of cycles that repeats best
+        record = []
+        for _ in range(_ORBIT_CYCLES):
+            _clear_sums(arrays)
+            one_cycle()
+            record.append(cycle_figures(arrays))
+        span = _best_span(record)
         before = _begin(case, arrays)
-        first = cycle_figures(arrays)
+        trapped = []
         for _ in range(span):
             one_cycle()
-        if span == 2:
-            pair = cycle_figures(arrays)
-            pair[1] /= span
-            first[1] = 0.5 * (record[-1][1] + record[-2][1])
-            changes = _changes(first, pair)
-            settled = max(changes) < tolerance
+            trapped.append(arrays.states[:, _TRAPPED].copy())
         _average(arrays, span)
-    passed_before, held_before = before
+        arrays.states[:, _TRAPPED] = np.mean(trapped, axis=0)
+        changes = _changes(np.mean(record[-span:], axis=0), cycle_figures(arrays))
+        mass, energy = engine_balances(case, arrays)
+        settled = max(changes) < tolerance and mass < MASS_TOLERANCE and energy < ENERGY_TOLERANCE
     return read_speed(
         case,
         FinalState(case, arrays, courant),
@@ -158,28 +187,57 @@ def run_speed(
         converged=settled,
         averaged=span,
         changes=changes,
-        passed=(arrays.network.ends[:, at.PASSED_MASS] - passed_before) / span,
-        held=(_held(case, arrays) - held_before) / span,
+        scatter=scatter if cycles > _FREE_CYCLES else 0.0,
+        gained=take_stock(case, arrays).since(before, span),
         seconds=time.perf_counter() - begin,
     )
 
 
-def _begin(case: EngineCase, arrays: EngineArrays) -> tuple[FloatArray, FloatArray]:
-    """Clear the sums of a cycle; return what has passed the duct ends and what is held."""
+def _begin(case: EngineCase, arrays: EngineArrays) -> Stock:
+    """Clear the sums of a cycle; return what is held."""
     _clear_sums(arrays)
-    return arrays.network.ends[:, at.PASSED_MASS].copy(), _held(case, arrays)
+    return take_stock(case, arrays)
 
 
-def _takes_turns(record: list[FloatArray], tolerance: float) -> bool:
-    """Whether strong and weak cycles repeat in pairs, for the third time."""
-    if len(record) < _LEAST_FOR_TURNS:
-        return False
-    return all(max(_changes(record[-place - 2], record[-place])) < tolerance for place in (1, 2, 3))
+def _best_span(record: list[FloatArray]) -> int:
+    """After how many cycles the last one is most nearly repeated."""
+    last = record[-1]
+    return min(
+        range(1, _LONGEST_ORBIT + 1), key=lambda span: max(_changes(record[-1 - span], last))
+    )
+
+
+def _gas_of(arrays: EngineArrays) -> tuple[FloatArray, ...]:
+    """Copies of everything a cycle starts from."""
+    return tuple(part.copy() for part in _gas(arrays))
+
+
+def _gas(arrays: EngineArrays) -> tuple[FloatArray, ...]:
+    network = arrays.network
+    rows = network.field.reshape(-1, at.FIELD_ROWS, at.ROW_LENGTH)
+    return (
+        rows[:, : at.HEATING + 1],
+        network.ends,
+        network.vessels,
+        network.joints.numbers,
+        arrays.states,
+    )
+
+
+def _meet_halfway(arrays: EngineArrays, origin: tuple[FloatArray, ...]) -> None:
+    """Put the gas to the mean of what it is and what it was a cycle ago.
+
+    Masses, momenta and energies are means as well, so that nothing is lost or gained but what
+    the two states differ by; the rest follows from them within the next step.
+    """
+    for part, was in zip(_gas(arrays), origin, strict=True):
+        part[...] = 0.5 * (part + was)
 
 
 def _average(arrays: EngineArrays, span: int) -> None:
     """Turn the sums of several cycles into those of a mean one."""
     share = 1.0 / span
+    arrays.account[:] *= share
     for column in (cl.WORK, cl.PUMPING, cl.HEAT, cl.HEAT_SHUT, cl.NET_ENERGY, cl.NET_MASS):
         arrays.states[:, column] *= share
     for column in range(cl.VALVE_SUMS):
@@ -235,12 +293,15 @@ def _take_over(arrays: EngineArrays, other: EngineArrays) -> None:
     arrays.network.vessels[live] = other.network.vessels[live]
     arrays.network.vessels[:, at.VESSEL_CONDUCTANCE :] = conductance
     arrays.states[:] = other.states
-    arrays.states[:, cl.JET_SPEED] *= arrays.engine[cl.PISTON_SPEED] / other.engine[cl.PISTON_SPEED]
+    ratio = (arrays.engine[cl.PISTON_SPEED] / other.engine[cl.PISTON_SPEED]) ** 2
+    for column in (cl.MEAN_MOTION, cl.TURBULENCE, cl.SHUT_MOTION, cl.SHUT_TURBULENCE):
+        arrays.states[:, column] *= ratio
     arrays.history[:] = other.history
 
 
 def _clear_sums(arrays: EngineArrays) -> None:
     arrays.valve_sums[:] = 0.0
+    arrays.account[:] = 0.0
     for column in (
         cl.WORK,
         cl.PUMPING,
@@ -252,29 +313,6 @@ def _clear_sums(arrays: EngineArrays) -> None:
         cl.PEAK_ANGLE,
     ):
         arrays.states[:, column] = 0.0
-
-
-def _held(case: EngineCase, arrays: EngineArrays) -> FloatArray:
-    """Absolute energy and mass each cylinder holds, shape (2, cylinders) [J, kg]."""
-    held = np.zeros((2, len(case.cylinders)))
-    lines = arrays.constituents
-    for place in range(len(case.cylinders)):
-        state = arrays.states[place]
-        if state[cl.MODE] != cl.OPEN:
-            held[0, place] = state[cl.UNBURNED_ENERGY] + state[cl.BURNED_ENERGY]
-            held[1, place] = state[cl.TOTAL_MASS]
-            continue
-        vessel = arrays.network.vessels[arrays.first_vessel + place]
-        mass, burned = vessel[at.VESSEL_MASS], vessel[at.VESSEL_BURNED_MASS]
-        fuel = vessel[at.VESSEL_VAPOUR_MASS]
-        held[0, place] = (
-            vessel[at.VESSEL_ENERGY]
-            + (mass - burned - fuel) * lines[cl.AIR_LINE, cl.OFFSET]
-            + burned * lines[cl.BURNED_LINE, cl.OFFSET]
-            + fuel * lines[cl.CARRIED_LINE, cl.OFFSET]
-        )
-        held[1, place] = mass
-    return held
 
 
 def _changes(before: FloatArray, now: FloatArray) -> tuple[float, float, float]:

@@ -118,6 +118,7 @@ def march_cycle(
         arrays.valves,
         arrays.valve_sums,
         arrays.history,
+        arrays.account,
     )
     if status != at.DONE:
         raise SimulationError(_describe(case, arrays, status, courant))
