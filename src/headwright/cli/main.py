@@ -24,6 +24,7 @@ from headwright.cli.build_commands import (
     rank_command,
     serve_command,
 )
+from headwright.cli.clearance_commands import clearance_command, timing_command
 from headwright.cli.compare_commands import compare_command
 from headwright.cli.gear_commands import gear_command
 from headwright.cli.plan_commands import plan_command
@@ -52,6 +53,8 @@ for _command in (
     power_command,
     plan_command,
     gear_command,
+    clearance_command,
+    timing_command,
     compare_command,
     list_command,
     show_command,

@@ -42,7 +42,7 @@ from headwright.checks.clearances import (
     nearest_approach,
     piston_limit,
 )
-from headwright.errors import InputError, Problem, RecordError
+from headwright.errors import HeadwrightError, InputError, Problem, RecordError
 from headwright.records.casting import ValveSide
 
 __all__ = [
@@ -53,6 +53,7 @@ __all__ = [
     "SpeedStep",
     "clearance_report",
     "cut_effect",
+    "moving_train",
     "needed_pocket_depth",
     "pocket_plan",
 ]
@@ -424,3 +425,25 @@ def cut_effect(
         uncertainty=travel.uncertainty * lean,
     )
     return CutEffect(side, at, travel.value - (at - now) / lean, deepest)
+
+
+def moving_train(trial: Trial) -> Delivered:
+    """Return what gives the lift of the moving valve train at a speed, each worked out once.
+
+    Where the model of the train lacks figures or breaks down, it gives None: the rigid train
+    counts.
+    """
+    found: dict[tuple[ValveSide, float], FloatArray | None] = {}
+
+    def lift(side: ValveSide, speed: float) -> FloatArray | None:
+        key = (side, speed)
+        if key not in found:
+            from headwright.studies.valve_train import delivered_lift
+
+            try:
+                found[key] = np.asarray(delivered_lift(trial, side, speed)[1], dtype=np.float64)
+            except HeadwrightError:
+                found[key] = None
+        return found[key]
+
+    return lift
