@@ -29,6 +29,7 @@ from headwright.cli.compare_commands import compare_command
 from headwright.cli.gear_commands import gear_command
 from headwright.cli.plan_commands import plan_command
 from headwright.cli.power_commands import power_command
+from headwright.cli.scan_commands import scan_command
 
 __all__ = ["cli", "main"]
 
@@ -51,17 +52,18 @@ for _command in (
     rank_command,
     check_command,
     power_command,
-    plan_command,
     gear_command,
     clearance_command,
     timing_command,
     compare_command,
+    plan_command,
     list_command,
     show_command,
     history_command,
     import_command,
     export_command,
     sheet_command,
+    scan_command,
     backup_command,
     restore_command,
     serve_command,
