@@ -40,6 +40,7 @@ def test_shared_port_of_straight_pipes() -> None:
     assert path.volume == pytest.approx(72e-6 + 56e-6)
     assert path.divider_step == pytest.approx(14 / 12)
     assert list(path.branches) == [1, 1, 2, 2]
+    assert np.isnan(path.tapers[1])
     assert path.smallest_area == pytest.approx(7e-4)
 
 

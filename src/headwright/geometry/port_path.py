@@ -56,7 +56,7 @@ class PortPath:
         smallest_at: distance of the smallest section a single cylinder breathes through [m].
         smallest_area: its area [m^2].
         tapers: half angle of the equivalent cone of each piece, positive where it widens towards
-            the valve [rad], shape (n - 1,).
+            the valve [rad], shape (n - 1,); nan for the piece in which the divider lies.
         divider_step: area of the branches together just beyond the divider over the duct before it
             [-]; None for a port of one valve.
     """
@@ -152,7 +152,7 @@ def port_path(
         volume=volume,
         smallest_at=float(d[index]),
         smallest_area=float(a[index]),
-        tapers=stations.half_angles(),
+        tapers=np.where(np.diff(branches) == 0.0, stations.half_angles(), np.nan),
         divider_step=step,
     )
 

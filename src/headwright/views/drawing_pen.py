@@ -193,7 +193,9 @@ class Pen:
         wide = 0.6 * size * len(text)
         start = {"start": 0.0, "middle": -wide / 2.0, "end": -wide}[anchor]
         if turned:
-            self.reach(x, y, size)
+            along = math.radians(turned)
+            for end in (start, start + wide):
+                self.reach(x + end * math.cos(along), y + end * math.sin(along), size)
         else:
             self.reach(x + start, y)
             self.reach(x + start + wide, y + size)
