@@ -145,7 +145,18 @@ def plan_line(plan: CuttingPlan | None, system: System) -> str:
         return "no plan keeps every limit; " + _relax_words(plan.conflict.relaxations, system)
     if plan.failing:
         return f"no plan: {plan.failing[0].what[:1].lower()}{plan.failing[0].what[1:]} fails"
-    parts = []
+    words = _in_short(plan, system)
+    metal = text_of(plan.figures.metal, "metal_lost", system)
+    money = money_text(plan.money, _currency(plan)) or f"{plan.hours / 3600.0:.1f} h"
+    chance = chance_text(plan.landing.probability)
+    lands = f"lands {chance}" if chance else "odds not known: figures missing"
+    near = "" if plan.miss < 0.01 else f"; {100.0 * plan.miss:.0f} % of the tolerance off the aim"
+    return f"{words}; metal {metal}; {money}; {lands}{near}"
+
+
+def _in_short(plan: CuttingPlan, system: System) -> str:
+    """Write what is done, without reasons."""
+    parts = [f"{side} valves {tag}" for side, tag in plan.valves]
     if not plan.problem.gaskets[plan.amounts.gasket].present:
         parts.append(f"gasket {plan.gasket}")
     if plan.amounts.deck_cut > 0.0:
@@ -156,13 +167,17 @@ def plan_line(plan: CuttingPlan | None, system: System) -> str:
     relieved = sum(1 for value in plan.amounts.reliefs if value > 0.0)
     if relieved:
         parts.append(f"{relieved} chamber{'s' if relieved > 1 else ''} relieved")
-    words = ", ".join(parts) or "nothing to cut"
-    metal = text_of(plan.figures.metal, "metal_lost", system)
-    money = money_text(plan.money, _currency(plan)) or f"{plan.hours / 3600.0:.1f} h"
-    chance = chance_text(plan.landing.probability)
-    lands = f"lands {chance}" if chance else "odds not known: chambers missing"
-    near = "" if plan.miss < 0.01 else f"; {100.0 * plan.miss:.0f} % of the tolerance off the aim"
-    return f"{words}; metal {metal}; {money}; {lands}{near}"
+    for side, sunk, deeper in zip(
+        ("intake", "exhaust"), plan.amounts.seats, plan.amounts.pockets, strict=True
+    ):
+        if sunk > 0.0:
+            parts.append(f"{side} seats {text_of(sunk, 'depth_of_cut', system)}")
+        if deeper > 0.0:
+            parts.append(f"{side} pockets {text_of(deeper, 'depth_of_cut', system)}")
+    opened = sum(1 for value in plan.amounts.bosses if value > 0.0)
+    if opened:
+        parts.append(f"{opened} plug bosses opened")
+    return ", ".join(parts) or "nothing to cut"
 
 
 def plan_view(plan: CuttingPlan, system: System) -> PlanView:
@@ -256,7 +271,9 @@ def _answer(plan: CuttingPlan, system: System) -> str:
     priced = f", {cost}" if cost else ""
     hours = f"{plan.hours / 3600.0:.1f} h"
     metal = text_of(plan.figures.metal, "metal_lost", system)
-    return f"{hours}{priced}; {metal} of metal lost.{aim}{lands}"
+    done = _in_short(plan, system)
+    done = f"{done[:1].upper()}{done[1:]}"
+    return f"{done}: {hours}{priced}, {metal} of metal lost.{aim}{lands}"
 
 
 def _objective(plan: CuttingPlan, system: System) -> str:
@@ -283,7 +300,8 @@ def _step_row(
     hit = ""
     if step.repeatability is not None and step.quantity:
         name = "relief_volume" if step.quantity == "relief_volume" else "work_dimension"
-        hit = f"± {text_of(step.repeatability, name, system)} ({step.repeatability_source})"
+        hit = f"± {text_of(step.repeatability, name, system)}, {step.repeatability_source}"
+    first = next(item for item in plan.steps if item.step == step.step) is step
     return StepRow(
         number=number,
         key=key if pinnable else "",
@@ -294,10 +312,10 @@ def _step_row(
         tolerance=tolerance,
         breaks=breaks,
         hit=hit,
-        reason=step.reason,
+        reason=step.reason if first else "",
         hours=f"{step.hours / 3600.0:.2f} h",
         money=money_text(step.money, currency),
-        caution=step.caution,
+        caution=step.caution if first else "",
         pinned=step.pinned,
     )
 

@@ -21,7 +21,7 @@ def repeatability(trial: Trial, step: str) -> tuple[float, str]:
     volume = step in {"relief", "plug_boss", "pour"}
     figure = (work.volume_repeatability if volume else work.length_repeatability) if work else None
     if figure is not None:
-        return figure.value, f"shop ({figure.provenance})"
+        return figure.value, f"shop, {figure.provenance}"
     if step == "head_cut" and shop and shop.head_cut_repeatability is not None:
         return shop.head_cut_repeatability.value, "shop"
     return USUAL_WORK[step].repeatability, "common practice, no source"
