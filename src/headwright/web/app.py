@@ -20,6 +20,7 @@ from headwright.web import (
     charts_compare,
     charts_faces,
     charts_pages,
+    charts_plan,
     charts_power,
     charts_waves,
     editing,
@@ -83,6 +84,8 @@ def create_app(
     app.include_router(charts_compare.data_router)
     app.include_router(charts_compare.router)
     app.include_router(charts_faces.router)
+    app.include_router(charts_plan.data_router)
+    app.include_router(charts_plan.router)
     app.include_router(charts_power.data_router)
     app.include_router(charts_power.router)
     app.include_router(charts_waves.data_router)
