@@ -21,7 +21,7 @@ __all__ = ["gear_figures", "spring_figures"]
 _CRANK: Final = Axis(
     "Crank angle after firing top dead centre, °", from_zero=True, low=0.0, high=720.0, every=90.0
 )
-_EVERY: Final = 6
+_EVERY: Final = 8
 """One of so many half degrees is drawn."""
 
 
@@ -118,14 +118,16 @@ def _forces(study: GearStudy, system: System) -> list[Figure]:
         ):
             acting = forces(one.train, one.moving, state.speed)
             across = np.degrees(one.moving.crank_angles)
-            lines.append(_line(name, across, np.asarray(unit.from_si(acting.cam)), 4))  # type: ignore[arg-type]
+            lines.append(_line(name, across, np.asarray(unit.from_si(acting.cam)), _EVERY))  # type: ignore[arg-type]
             if state.share == 0.0:
                 needs.append(
-                    _line("spring load", across, np.asarray(unit.from_si(acting.spring)), 4)
+                    _line("spring load", across, np.asarray(unit.from_si(acting.spring)), _EVERY)
                 )  # type: ignore[arg-type]
             else:
                 short = np.maximum(acting.need, 0.0)
-                needs.append(_line(f"need, {name}", across, np.asarray(unit.from_si(short)), 4))  # type: ignore[arg-type]
+                needs.append(
+                    _line(f"need, {name}", across, np.asarray(unit.from_si(short)), _EVERY)
+                )  # type: ignore[arg-type]
         low = 30.0 * math.floor(float(np.degrees(one.moving.crank_angles[0])) / 30.0)
         high = 30.0 * math.ceil(float(np.degrees(one.moving.crank_angles[-1])) / 30.0)
         span = Axis(_CRANK.title, low=low, high=high, every=30.0)
