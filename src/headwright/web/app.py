@@ -19,6 +19,7 @@ from headwright.web import (
     charts,
     charts_compare,
     charts_faces,
+    charts_gear,
     charts_pages,
     charts_plan,
     charts_power,
@@ -86,6 +87,8 @@ def create_app(
     app.include_router(charts_faces.router)
     app.include_router(charts_plan.data_router)
     app.include_router(charts_plan.router)
+    app.include_router(charts_gear.data_router)
+    app.include_router(charts_gear.router)
     app.include_router(charts_power.data_router)
     app.include_router(charts_power.router)
     app.include_router(charts_waves.data_router)
