@@ -56,11 +56,14 @@ from headwright.actions.exchange import (
     write_sheet,
 )
 from headwright.actions.gear import gear_of_build
+from headwright.actions.layout import blocks_for, layout_of_casting
 from headwright.actions.plans import plan_of_build, wishes_of_build
+from headwright.actions.revs import revs_of_build, train_at_speed
 from headwright.actions.scans import keep_scan, scan_chambers, scan_crown, scan_of_casting
 
 __all__ = [
     "back_up",
+    "blocks_for",
     "bring_back",
     "check_build",
     "check_draft",
@@ -81,6 +84,7 @@ __all__ = [
     "keep_scan",
     "kept_power",
     "kept_waves",
+    "layout_of_casting",
     "list_records",
     "load_demo",
     "make_folder",
@@ -94,6 +98,7 @@ __all__ = [
     "read_photo",
     "remove_photo",
     "restore_backup",
+    "revs_of_build",
     "save_record",
     "scan_chambers",
     "scan_crown",
@@ -101,6 +106,7 @@ __all__ = [
     "shop_system",
     "show_record",
     "tags_of",
+    "train_at_speed",
     "waves_of_build",
     "wishes_of_build",
     "withdraw_record",

@@ -27,8 +27,10 @@ from headwright.cli.build_commands import (
 from headwright.cli.clearance_commands import clearance_command, timing_command
 from headwright.cli.compare_commands import compare_command
 from headwright.cli.gear_commands import gear_command
+from headwright.cli.layout_commands import draw_command, layout_command
 from headwright.cli.plan_commands import plan_command
 from headwright.cli.power_commands import power_command
+from headwright.cli.revs_commands import revs_command
 from headwright.cli.scan_commands import scan_command
 
 __all__ = ["cli", "main"]
@@ -52,7 +54,10 @@ for _command in (
     rank_command,
     check_command,
     power_command,
+    layout_command,
+    draw_command,
     gear_command,
+    revs_command,
     clearance_command,
     timing_command,
     compare_command,

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from headwright.records import ShortBlock
     from headwright.studies.layout import LayoutReport, PortLayout
 
-__all__ = ["SectionDrawing", "crown_drawing", "port_section", "valve_section"]
+__all__ = ["SectionDrawing", "crown_drawing", "port_section", "section_of", "valve_section"]
 
 Point = tuple[float, float]
 
@@ -449,3 +449,26 @@ def _pocket_rings(pen: Pen, report: LayoutReport, cylinder: int, system: System)
         with pen.on("dimensions"):
             pen.words(0.0, level, words, 3.0)
         level -= 6.0
+
+
+def section_of(
+    report: LayoutReport, what: str, cylinder: int, side: str, system: System
+) -> SectionDrawing:
+    """Draw the section asked for by name: ``valve``, ``port`` or ``crown``.
+
+    Raises:
+        InputError: an unknown name, or what is to be drawn is not in the records.
+    """
+    which: ValveSide = "exhaust" if side == "exhaust" else "intake"
+    if what == "valve":
+        return valve_section(report, cylinder, which, system)
+    if what == "crown":
+        return crown_drawing(report, cylinder, system)
+    if what != "port":
+        raise InputError(f"drawing: {what[:40]!r} is none of: valve, port, crown")
+    for port in report.ports:
+        if port.facts.side == which and cylinder in port.facts.serves:
+            return port_section(report, port, system)
+    raise InputError(
+        f"port: {report.casting.tag} has no {which} port of cylinder {cylinder} entered"
+    )
