@@ -2,8 +2,8 @@
 
 The uncertainty is linear (law of propagation, JCGM 100:2008, 5.1.2): every figure is moved by one
 standard uncertainty in turn and the train run again. For a speed at which something begins, the
-change of what begins, at three speeds about it, is divided by its slope with speed. What the model
-itself is worth is added as a part of its own.
+moved train is run at three speeds about it, and each reading is compared with the speed at which
+the unmoved train reads as much. What the model itself is worth is added as a part of its own.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ import numpy as np
 from headwright.assemble import Derived, Fact
 from headwright.assemble.facts import assumed
 from headwright.assemble.valve_train import HeldModel, TrainModel, train_run
+from headwright.physics.arrays import Array
 from headwright.simulation.valve_train import (
     ValveTrainResult,
     first_speed,
@@ -51,16 +52,14 @@ MODEL_SPREADS: Final[Mapping[str, float]] = {
 """Relative standard uncertainty of the model itself, by quantity, before it is held to a test of
 this gear. Own judgement, no source."""
 
-MOST_OF_SPEED: Final = 0.25
-"""A part of the uncertainty of a speed is not let above this share of it: the slope is nearly flat
-there and says no more than that."""
-
 SEARCH_CYCLES: Final = 3
 RPM: Final = math.pi / 30.0
 LOWEST: Final = 2000.0 * RPM
 HIGHEST: Final = 14000.0 * RPM
-_ABOUT: Final = (0.95, 0.975, 1.0, 1.025, 1.05)
-"""Speeds about an event at which its slope is taken, over the event's own."""
+_ABOUT: Final = (0.975, 1.0, 1.025)
+"""Speeds about an event, over its own, at which moved trains are run."""
+_AROUND: Final = (0.85, 0.88, 0.91, 0.94, 0.96, 0.98, 1.0, 1.02, 1.04, 1.06, 1.09, 1.12, 1.15)
+"""Speeds about an event, over its own, at which the train is run to read the others by."""
 
 Reading = Callable[[ValveTrainResult], float]
 
@@ -164,21 +163,36 @@ def _event_speed(held: HeldModel, event: Event, low: float, high: float) -> Even
         return [event.reading(run) for run in runs]
 
     def change(place: int) -> float:
-        moved = readings(model.shifted(model.uncertain[place]), _ABOUT[1:4])
-        return float(np.mean(moved) - np.mean(plain[1:4]))
+        moved = readings(model.shifted(model.uncertain[place]), _ABOUT)
+        return float(np.mean(found * np.array(_ABOUT) - _like(moved, curve, speeds)))
 
-    plain = readings(model.values, _ABOUT)
-    rise = np.polyfit(found * np.array(_ABOUT), plain, 1)[0]
-    slope = max(float(rise), event.limit / (0.5 * found))
+    speeds = found * np.array(_AROUND)
+    curve = _rising(np.array(readings(model.values, _AROUND)))
     with ThreadPoolExecutor(max_workers=2) as pool:
         changes = list(pool.map(change, range(len(model.uncertain))))
-    most = MOST_OF_SPEED * found
+    # the same speeds run with nothing moved: what the averaging itself makes
+    level = float(
+        np.mean(found * np.array(_ABOUT) - _like(readings(model.values, _ABOUT), curve, speeds))
+    )
     parts = {
-        fact.path: min(max(-moved / slope, -most), most)
+        fact.path: moved - level
         for fact, moved in zip(model.uncertain, changes, strict=True)
-        if moved != 0.0
+        if moved != level
     }
     return EventSpeed(_with_model("engine_speed", found, parts, model.every), high)
+
+
+def _rising(readings: Array) -> Array:
+    """Return readings as a curve that never falls: the middle of its two rising bounds."""
+    above = np.maximum.accumulate(readings)
+    below = np.minimum.accumulate(readings[::-1])[::-1]
+    return np.asarray(0.5 * (above + below))
+
+
+def _like(readings: list[float], curve: Array, speeds: Array) -> Array:
+    """Return the speeds at which the unmoved train reads so much [rad/s]."""
+    start = int(np.flatnonzero(curve <= curve[0])[-1])
+    return np.asarray(np.interp(readings, curve[start:], speeds[start:]))
 
 
 def at_speed(model: TrainModel, speed: float, name: str, reading: Reading) -> Derived:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Final
 
@@ -25,13 +26,14 @@ from headwright.checks.valve_train import (
 from headwright.errors import InputError
 from headwright.physics.arrays import Array
 from headwright.records.casting import ValveSide
-from headwright.simulation.valve_train import ValveTrainResult, run_sweep
+from headwright.simulation.valve_train import ValveTrainResult
 
 __all__ = [
     "AtSpeed",
     "SideAtSpeeds",
     "TrainReport",
     "Weight",
+    "chosen_speeds",
     "default_speeds",
     "delivered_lift",
     "train_report",
@@ -40,6 +42,8 @@ __all__ = [
 RPM: Final = math.pi / 30.0
 SPEEDS: Final = 20
 MOST_SPEEDS: Final = 80
+LEAST: Final = 300.0 * RPM
+MOST: Final = 20000.0 * RPM
 USUAL_HIGHEST: Final = 7000.0 * RPM
 SIDES: Final[tuple[ValveSide, ValveSide]] = ("intake", "exhaust")
 
@@ -150,6 +154,38 @@ def default_speeds(trial: Trial, count: int = SPEEDS) -> tuple[float, ...]:
     return tuple(low + (high - low) * place / (count - 1) for place in range(count))
 
 
+def chosen_speeds(
+    trial: Trial, low: float | None, high: float | None, step: float | None
+) -> tuple[float, ...] | None:
+    """Return the speeds that were asked for; None where nothing was.
+
+    Args:
+        trial: the build.
+        low: lowest [rad/s] or None: 40 % of the highest wanted.
+        high: highest [rad/s] or None: 20 % over the highest wanted.
+        step: between speeds [rad/s] or None: twenty speeds.
+
+    Raises:
+        InputError: the range is empty, beyond what the model runs at, or of too many speeds.
+    """
+    if low is None and high is None and step is None:
+        return None
+    usual = default_speeds(trial)
+    low, high = low or usual[0], high or usual[-1]
+    if not LEAST <= low < high <= MOST:
+        raise InputError(
+            f"from: {low / RPM:.0f} rpm must be below --to {high / RPM:.0f} rpm, both from "
+            f"{LEAST / RPM:.0f} to {MOST / RPM:.0f} rpm"
+        )
+    step = step or (high - low) / (SPEEDS - 1)
+    if step <= 0.0 or (high - low) / step > MOST_SPEEDS - 1:
+        raise InputError(
+            f"step: {step / RPM:.0f} rpm asks for too many speeds; at most {MOST_SPEEDS}"
+        )
+    count = math.floor((high - low) / step + 1e-9)
+    return tuple(low + place * step for place in range(count + 1))
+
+
 def train_report(
     trial: Trial, speeds: Sequence[float] | None = None, *, threads: int = 2
 ) -> TrainReport:
@@ -190,7 +226,7 @@ def _side(
     high = found.searched_to
     return SideAtSpeeds(
         side=model.side,
-        results=run_sweep(model.case(), speeds, threads=threads),
+        results=_runs(model, speeds, threads),
         float_speed=found,
         float_margin=float_margin(model, highest),
         bounce_speed=event_speed(model, BouncesAbove(bounce), low=high / SEARCHED * 0.4, high=high),
@@ -199,6 +235,12 @@ def _side(
         weights=_weights(found.speed),
         model=model,
     )
+
+
+def _runs(model: TrainModel, speeds: Sequence[float], threads: int) -> tuple[ValveTrainResult, ...]:
+    """Run the train at every speed; runs made before are found again."""
+    with ThreadPoolExecutor(max_workers=max(threads, 1)) as pool:
+        return tuple(pool.map(lambda speed: train_run(model, speed), speeds))
 
 
 def _at(model: TrainModel, share: float, highest: float) -> AtSpeed:

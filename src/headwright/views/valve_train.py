@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from headwright.quantities import GLOSSARY, System, format_figure
@@ -23,6 +24,16 @@ REVS_CAUTIONS: Final = (
     "ends after each run, and go up in speed by steps. Makers' figures for cam and springs rule.",
     "A valve that floats can meet the piston. Set the limit of revs below the float speed less its "
     "doubt, and stay out of the line of a running engine.",
+)
+
+PARTS_AT: Final = MappingProxyType(
+    {
+        "": "",
+        "cam and tappet": "at the cam",
+        "tappet and pushrod": "at the tappet",
+        "pushrod and rocker": "at the rocker",
+        "rocker and valve": "at the valve",
+    }
 )
 
 MOST_WEIGHTS: Final = 6
@@ -185,7 +196,7 @@ def _speed_row(result: ValveTrainResult, system: System) -> tuple[str, ...]:
     if result.clash_force > 0.0:
         remarks.append("coils meet")
     if not result.periodic:
-        remarks.append("differs from cycle to cycle")
+        remarks.append("unsteady")
     seating = result.seating_velocity
     return (
         format_figure(result.speed, "engine_speed", system=system),
@@ -193,7 +204,7 @@ def _speed_row(result: ValveTrainResult, system: System) -> tuple[str, ...]:
         f"{math.degrees(result.parted_duration):.0f}",
         ""
         if result.parted_at is None
-        else f"{math.degrees(result.parted_at):+.0f}°, {result.parted_link}",
+        else f"{math.degrees(result.parted_at):+.0f}° {PARTS_AT[result.parted_link or '']}",
         format_figure(result.greatest_cam_force, "spring_load", system=system),
         "never" if seating is None else format_figure(seating, "seating_velocity", system=system),
         format_figure(result.bounce_height, "bounce_height", system=system),
@@ -227,7 +238,7 @@ def _notes(report: TrainReport, system: System) -> tuple[str, ...]:
         "Float: contact is lost somewhere between cam and valve for more than 20 crank degrees "
         "over the cam's nose; less is the train swinging.",
         "Angles count from full lift of the cam. Lift area: what the bending and flying train "
-        "gives against a rigid one.",
+        "gives against a rigid one. Unsteady: the cycles differ.",
     ]
     if report.highest_assumed:
         highest = text_of(report.highest, "engine_speed", system)
