@@ -17,6 +17,7 @@ from headwright.web import (
     api,
     api_writing,
     charts,
+    charts_clearance,
     charts_compare,
     charts_faces,
     charts_gear,
@@ -84,6 +85,8 @@ def create_app(
     app.include_router(charts_pages.router)
     app.include_router(charts_compare.data_router)
     app.include_router(charts_compare.router)
+    app.include_router(charts_clearance.data_router)
+    app.include_router(charts_clearance.router)
     app.include_router(charts_faces.router)
     app.include_router(charts_plan.data_router)
     app.include_router(charts_plan.router)
