@@ -18,8 +18,9 @@ from headwright.errors import (
     StaleRevisionError,
     UnknownRecordError,
 )
+from headwright.records.changes import Change
 from headwright.storage import canonical
-from headwright.storage.repository import Book, Change
+from headwright.storage.repository import Book
 
 from .conftest import Card
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import unicodedata
 from collections.abc import Mapping
@@ -9,6 +10,15 @@ from dataclasses import dataclass, field
 from typing import Final
 
 __all__ = ["LOOK_ALIKES", "Dimension", "Unit", "tidy"]
+
+
+def _tidied(value: float) -> float:
+    """Return a converted figure without the noise of binary fractions in its last digits.
+
+    Only where a short decimal lies within that noise; any other figure keeps every digit.
+    """
+    short = float(f"{value:.13g}")
+    return short if abs(short - value) <= 2.0 * math.ulp(value) else value
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +52,14 @@ class Unit:
         return f"{figure} {self.symbol}"
 
     def to_si(self, figure: float) -> float:
-        """Return ``figure`` of this unit in SI."""
-        return (figure + self.shift) * self.numerator / self.denominator
+        """Return ``figure`` of this unit in SI; 32.6 mm are 0.0326 m, not 0.0326 and noise.
+
+        >>> Unit("mm", 1.0, 1000.0).to_si(32.6)
+        0.0326
+        """
+        if self.numerator == self.denominator and self.shift == 0.0:
+            return figure
+        return _tidied((figure + self.shift) * self.numerator / self.denominator)
 
     def from_si(self, value: float) -> float:
         """Return the SI ``value`` as a figure of this unit."""
@@ -51,7 +67,9 @@ class Unit:
 
     def spread_to_si(self, spread: float) -> float:
         """Return a difference or uncertainty given in this unit, in SI (no shift of zero)."""
-        return spread * self.numerator / self.denominator
+        if self.numerator == self.denominator:
+            return spread
+        return _tidied(spread * self.numerator / self.denominator)
 
     def spread_from_si(self, spread: float) -> float:
         """Return a difference or uncertainty given in SI, in this unit (no shift of zero)."""

@@ -100,7 +100,7 @@ def parse(text: str, quantity: Quantity | str, *, system: System = "inch") -> Re
             spelling = text[match.end() :]
             unit = _QUICK[entry.dimension].get(spelling)
             if unit is not None and number != 0.0:
-                value = (number + unit.shift) * unit.numerator / unit.denominator
+                value = unit.to_si(number)
                 if entry.low <= value <= entry.high and len(text) <= _LONGEST:
                     return Reading(
                         value=value,

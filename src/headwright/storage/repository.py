@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Self
 import sqlalchemy as sa
 
 from headwright.errors import BookError, Problem, RecordError
-from headwright.records.changes import Change, compare_bodies
 from headwright.storage import attachments, revisions
 from headwright.storage.attachments import Attachment, AttachmentSource
 from headwright.storage.book_file import resolve_book_path
@@ -21,8 +20,9 @@ from headwright.storage.revisions import Entry, Revision
 
 if TYPE_CHECKING:
     from headwright.records import Record
+    from headwright.records.changes import Change
 
-__all__ = ["Attachment", "Book", "Change", "Entry", "Revision"]
+__all__ = ["Attachment", "Book", "Entry", "Revision"]
 
 
 class Book:
@@ -216,6 +216,8 @@ class Book:
         Raises:
             UnknownRecordError: no such record or revision.
         """
+        from headwright.records.changes import compare_bodies
+
         with self._reading() as connection:
             bodies = [
                 revisions.find(connection, kind, tag, number, allow_withdrawn=True)
