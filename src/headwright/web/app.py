@@ -24,6 +24,7 @@ from headwright.web import (
     charts_pages,
     charts_plan,
     charts_power,
+    charts_valve_train,
     charts_waves,
     editing,
     editing_history,
@@ -88,12 +89,14 @@ def create_app(
     app.include_router(charts_clearance.data_router)
     app.include_router(charts_clearance.router)
     app.include_router(charts_faces.router)
-    app.include_router(charts_plan.data_router)
-    app.include_router(charts_plan.router)
     app.include_router(charts_gear.data_router)
     app.include_router(charts_gear.router)
+    app.include_router(charts_plan.data_router)
+    app.include_router(charts_plan.router)
     app.include_router(charts_power.data_router)
     app.include_router(charts_power.router)
+    app.include_router(charts_valve_train.data_router)
+    app.include_router(charts_valve_train.router)
     app.include_router(charts_waves.data_router)
     app.include_router(charts_waves.router)
     app.include_router(jobs_pages.data_router)
