@@ -114,7 +114,7 @@ def clearance_command(
         from headwright.cli.render_clearance import print_clearance
 
         view = clearance_view(report, system, pockets_of_report(report))
-        print_clearance(console(), view, report)
+        print_clearance(console(), view, report, system)
     if worst(report.findings) == "fails":
         raise SystemExit(FINDINGS_FAIL)
 

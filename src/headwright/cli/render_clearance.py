@@ -28,14 +28,15 @@ HEIGHT: Final = 15
 REACH_DEG: Final = 45.0
 
 
-def print_clearance(console: Console, view: ClearanceView, report: ClearanceReport) -> None:
+def print_clearance(
+    console: Console, view: ClearanceView, report: ClearanceReport, system: System
+) -> None:
     """Print what a build's valves clear."""
     console.print(f"[bold]{escape(view.build)} on {escape(view.casting)}[/]: {escape(view.answer)}")
     console.print(f"looked at: {escape(view.setting)}\n")
     _print_findings(console, view.findings)
     for table in (view.cylinders, view.speeds, view.others):
         _print_table(console, table)
-    system: System = "inch" if "in" in view.cylinders.rows[0][1].split() else "metric"
     lines = travel_lines(report, system)
     if lines:
         console.print()

@@ -195,28 +195,35 @@ def _speed_table(report: ClearanceReport, system: System) -> FigureTable:
 def _other_table(report: ClearanceReport, system: System) -> FigureTable:
     rows = []
     for one in report.cylinders:
-        rows.append((f"{one.number}: valve to valve", *_gap(one.valves, system)))
         for side, wall, retainer in (
             ("intake", one.intake_wall, one.intake_retainer),
             ("exhaust", one.exhaust_wall, one.exhaust_retainer),
         ):
             rows.append(
-                (f"{one.number} {side}: open valve to cylinder wall", _figure(wall, system), "")
-            )
-            rows.append(
                 (
-                    f"{one.number} {side}: retainer to guide or seal",
+                    f"{one.number} {side}",
+                    _gap(one.valves, system),
+                    _figure(wall, system),
                     _figure(retainer, system),
-                    "full lift",
+                    _figure(report.rocker, system),
                 )
             )
-    rows.append(("Rocker to retainer", _figure(report.rocker, system), "found by hand"))
-    return FigureTable("Other gaps", ("Between", "Gap", "Where"), tuple(rows))
+    return FigureTable(
+        "Other gaps",
+        (
+            "Valve",
+            "To the other valve",
+            "Open, to the cylinder wall",
+            "Retainer to guide or seal, full lift",
+            "Rocker to retainer, by hand",
+        ),
+        tuple(rows),
+    )
 
 
-def _gap(gap: ValveGap, system: System) -> tuple[str, str]:
-    known = gap.gap.value is not None
-    return _figure(gap.gap, system), f"{_where(gap.angle)} or shut" if known else ""
+def _gap(gap: ValveGap, system: System) -> str:
+    figure = _figure(gap.gap, system)
+    return f"{figure}, {_where(gap.angle)}" if gap.gap.value is not None else figure
 
 
 def _figures(report: ClearanceReport, system: System) -> tuple[Figure, ...]:
@@ -331,7 +338,7 @@ def _pocket_words(plan: PocketPlan, system: System) -> str:
 def _notes(report: ClearanceReport) -> tuple[str, ...]:
     notes = [BY_HAND]
     for side in SIDES:
-        notes += report.moving.lifts[side].basis
+        notes += [f"{line[:1].upper()}{line[1:]}." for line in report.moving.lifts[side].basis]
     play, stiff = report.moving.rod.play, report.moving.rod.stiffness
     for fact in (play, stiff, report.moving.rod.mass):
         if fact.provenance in {"assumed", "estimated"}:
