@@ -22,6 +22,8 @@ REACH_DEG: Final = 180.0
 CELL_DEG: Final = 5.0
 EASY_N: Final = 500.0
 """Force above which a cell of the float map is as light as it gets [N]."""
+OPEN_SHARE: Final = 0.05
+"""Share of full lift from which the map is drawn: below it lash opens and shuts the train."""
 _TONES: Final = 8
 _ANGLE: Final = Axis("Crank angle from full lift, °", low=-180.0, high=180.0, every=45.0)
 
@@ -70,10 +72,10 @@ def float_map(side: SideAtSpeeds, system: System) -> Figure:
     easy = text_of(EASY_N, "spring_load", system)
     return map_chart(
         f"float-{side.side}",
-        f"Float map, {side.side}",
+        f"Float map, {side.side}: dark is parted, light {easy} or more",
         _ANGLE,
         Axis(f"Crank speed, {unit.symbol}", from_zero=False),
-        f"How near to parting (0: {easy} or more, 1: parted)",
+        "1: parted",
         cells,
         height_of_cell=gap,
         height=300,
@@ -85,7 +87,7 @@ def _row(run: ValveTrainResult, speed: float) -> list[tuple[float, float, float,
     """Cells of one speed while the valve is to be open; equal neighbours are drawn as one."""
     traces = run.traces
     degrees = np.degrees(traces.angles)
-    open_ = degrees[traces.kinematic_lift > 0.0]
+    open_ = degrees[traces.kinematic_lift > OPEN_SHARE * traces.kinematic_lift.max()]
     cells: list[tuple[float, float, float, float]] = []
     low = max(-REACH_DEG, CELL_DEG * math.floor(float(open_.min()) / CELL_DEG))
     high = min(REACH_DEG, CELL_DEG * math.ceil(float(open_.max()) / CELL_DEG))
