@@ -52,6 +52,32 @@ def _engine_cycle() -> object:
     return power_curve(make_trial(bundle), (600.0,), threads=1)
 
 
+def _valve_train() -> object:
+    """A train that lifts a valve once, through the kernel of the valve train."""
+    import numpy as np
+
+    from headwright.simulation.valve_train import CoilSpring, ValveTrainCase, run_train
+
+    case = ValveTrainCase(
+        name="rehearsal",
+        tappet_mass=0.05,
+        pushrod_mass=0.04,
+        rocker_mass=0.07,
+        retainer_mass=0.04,
+        head_mass=0.04,
+        cam_stiffness=3e7,
+        pushrod_stiffness=2e7,
+        rocker_stiffness=8e6,
+        stem_stiffness=6e7,
+        seat_stiffness=8e7,
+        springs=(CoilSpring("rehearsal", 3e4, 0.04, 300.0, 0.012),),
+        lash=3e-4,
+        ratio=(1.5,),
+        cam_lift=5e-3 * np.maximum(np.cos(np.linspace(-np.pi, np.pi, 361)[:-1]), 0.0) ** 3,
+    )
+    return run_train(case, 500.0, most_cycles=1)
+
+
 def write_byte_code() -> int:
     """Write the byte code of every imported module that has none; returns how many were written."""
     written = 0
@@ -71,6 +97,7 @@ def warm_ups() -> tuple[Task, ...]:
     return (
         ("gas dynamics", _gas_network),
         ("engine cycle", _engine_cycle),
+        ("valve train", _valve_train),
         ("byte code", write_byte_code),
     )
 
