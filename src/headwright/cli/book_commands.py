@@ -89,6 +89,7 @@ def show_command(
     with actions.open_book(book or default_book()) as shop_book:
         found = actions.show_record(shop_book, kind_named(kind), tag, revision)
         system = actions.shop_system(shop_book)
+        instruments = frozenset(actions.tags_of(shop_book, "instrument"))
     record = read_record(found.read_body())
     row = RevisionRow(found.revision, found.author, found.time, found.note)
     if as_json:
@@ -96,7 +97,7 @@ def show_command(
         return
     from headwright.cli.render import print_record
 
-    print_record(console(), record_view(record, system, [row]))
+    print_record(console(), record_view(record, system, [row], instruments))
 
 
 @click.command("history")
@@ -144,8 +145,13 @@ def history_command(
             if as_json:
                 print_json({"changes": rows})
                 return
-            for row in rows:
-                click.echo(f"{row['path']}: {row['old']!r} -> {row['new']!r}")
+            from headwright.cli.render import print_changes
+            from headwright.records import KINDS
+            from headwright.views.changes import change_rows
+
+            system = actions.shop_system(shop_book)
+            words = (f"revision {compare[0]}", f"revision {compare[1]}")
+            print_changes(console(), change_rows(changes, KINDS[wanted], system), words)
             return
         revisions = actions.history_of(shop_book, wanted, tag)
     rows = [

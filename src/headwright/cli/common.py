@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final, NoReturn, ParamSpec
 
 import click
 
-from headwright.errors import HeadwrightError, InputError
+from headwright.errors import HeadwrightError, InputError, RecordError
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -28,6 +28,7 @@ __all__ = [
     "console",
     "default_book",
     "json_option",
+    "naming_a_casting",
     "print_json",
     "speaks_plainly",
     "telling",
@@ -114,6 +115,19 @@ def _check_words(arguments: Mapping[str, object]) -> None:
         for word in given if isinstance(given, tuple) else (given,):
             if isinstance(word, str) and any("\ud800" <= char <= "\udfff" for char in word):
                 raise InputError(f"{name}: {ascii(word)[:60]} is not text in UTF-8")
+
+
+@contextmanager
+def naming_a_casting(build: str, how: str) -> Iterator[None]:
+    """Say how to try a casting where a build names none."""
+    try:
+        yield
+    except RecordError as error:
+        if [problem.path for problem in error.problems] != ["build.casting"]:
+            raise
+        raise InputError(
+            f"{build} names no casting yet; {how}, or see which fits: headwright rank {build}"
+        ) from None
 
 
 @contextmanager

@@ -11,6 +11,7 @@ from headwright.cli.common import (
     console,
     default_book,
     json_option,
+    naming_a_casting,
     print_json,
     speaks_plainly,
 )
@@ -60,9 +61,11 @@ def compare_command(
 
     (first, casting), (second, other_casting) = _named(one), _named(other)
     with actions.open_book(book or default_book()) as shop_book:
-        comparison = actions.compare_builds(
-            shop_book, first, second, casting=casting, other_casting=other_casting
-        )
+        nobody = first if casting is None else second
+        with naming_a_casting(nobody, f"write {nobody}@CASTING to put it on one"):
+            comparison = actions.compare_builds(
+                shop_book, first, second, casting=casting, other_casting=other_casting
+            )
         system = actions.shop_system(shop_book)
         with stop_asked() as cancelled, work_bar() as progress:
             power = actions.compare_power(

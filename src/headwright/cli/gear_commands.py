@@ -39,9 +39,7 @@ __all__ = ["gear_command"]
 @click.option("--intake-lash", default=None, metavar="LASH", help="Try this intake clearance.")
 @click.option("--exhaust-lash", default=None, metavar="LASH", help="Try this exhaust clearance.")
 @click.option("--spring-shim", default=None, metavar="SHIM", help="Try this under the springs.")
-@click.option(
-    "--stand-shim", default=None, metavar="SHIM", help="Try this under the stands."
-)
+@click.option("--stand-shim", default=None, metavar="SHIM", help="Try this under the stands.")
 @book_option
 @json_option
 @speaks_plainly

@@ -15,6 +15,7 @@ from headwright.cli.common import (
     console,
     default_book,
     json_option,
+    naming_a_casting,
     print_json,
     speaks_plainly,
 )
@@ -108,7 +109,11 @@ def power_command(
     speeds = {"low": _speed(low), "high": _speed(high), "step": _speed(step)}
     with actions.open_book(book or default_book()) as shop_book:
         system = actions.shop_system(shop_book)
-        with stop_asked() as cancelled, work_bar() as progress:
+        with (
+            stop_asked() as cancelled,
+            work_bar() as progress,
+            naming_a_casting(build, "try one with --on CASTING"),
+        ):
             curve = actions.power_of_build(
                 shop_book,
                 build,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -14,6 +14,7 @@ from rich.table import Table
 
 if TYPE_CHECKING:
     from headwright.checks import Verdict
+    from headwright.views.changes import ChangeRow
     from headwright.views.cutting_plan import PlanView
     from headwright.views.findings import CheckView, FindingRow, SuggestionRow
     from headwright.views.ranking import CandidateView, RankingView
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "plain_table",
+    "print_changes",
     "print_check",
     "print_demo",
     "print_findings",
@@ -234,9 +236,20 @@ def print_list(console: Console, view: ListView) -> None:
     if not view.rows:
         console.print(f"no {view.plural.replace('_', ' ')} in the book")
         return
-    table = plain_table("tag", *view.columns, "figures measured")
+    table = plain_table("tag", *view.columns, view.measured_words.lower())
     for row in view.rows:
         table.add_row(escape(row.tag), *(escape(cell) for cell in row.cells), row.measured)
+    console.print(table)
+
+
+def print_changes(console: Console, rows: Sequence[ChangeRow], words: tuple[str, str]) -> None:
+    """Print what differs between two revisions, in the shop's units."""
+    if not rows:
+        console.print("no difference")
+        return
+    table = plain_table("what", *words)
+    for row in rows:
+        table.add_row(*(escape(text or "nothing") for text in (row.what, row.old, row.new)))
     console.print(table)
 
 
@@ -247,7 +260,7 @@ def print_record(console: Console, view: RecordView) -> None:
         note = f": {row.note}" if row.note else ""
         console.print(escape(f"revision {row.revision}, {row.time}, {row.author}{note}"))
     if view.measured:
-        console.print(f"{view.measured} figures measured")
+        console.print(f"{view.measured_words.lower()}: {view.measured}")
     for section in view.sections:
         console.print(f"\n[bold]{escape(section.title)}[/]")
         table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from typing import Any, Final, get_args
 
@@ -11,7 +11,8 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from headwright.quantities import GLOSSARY, System
-from headwright.records import KINDS, Record
+from headwright.records import KINDS, Casting, Record, ShortBlock
+from headwright.records.casting import ValveSide
 from headwright.records.measured import In, Measured
 from headwright.records.series import InSeries, Series
 from headwright.views.text import FigureText, figure_text, measured_text
@@ -29,6 +30,7 @@ __all__ = [
     "record_view",
 ]
 
+SIDES: Final[tuple[ValveSide, ...]] = ("intake", "exhaust")
 _SUMMARY: Final = (
     "name",
     "family",
@@ -70,6 +72,7 @@ class ListView:
     plural: str
     columns: tuple[str, ...]
     rows: tuple[ListRow, ...]
+    measured_words: str = "Figures measured"
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +115,7 @@ class RecordView:
     tag: str
     sections: tuple[RecordSection, ...]
     measured: str
+    measured_words: str = "Figures measured"
     history: tuple[RevisionRow, ...] = ()
 
 
@@ -130,19 +134,65 @@ def _figures(value: object) -> Iterator[Measured]:
     if isinstance(value, Measured):
         yield value
     elif isinstance(value, BaseModel):
-        for name in type(value).model_fields:
-            yield from _figures(getattr(value, name))
+        for name, field in type(value).model_fields.items():
+            if not _is_intended(field):
+                yield from _figures(getattr(value, name))
     elif isinstance(value, tuple):
         for item in value:
             yield from _figures(item)
 
 
 def _measured_share(record: Record) -> str:
-    figures = list(_figures(record))
+    """Tell how many figures are measured: of those that decide, where it is known which do.
+
+    What decides on a casting or a short block is needed whether it is entered or not; elsewhere
+    the figures entered are counted, less those that are chosen and not found.
+    """
+    figures = deciding_figures(record)
+    if figures is None:
+        figures = list(_figures(record))
     if not figures:
         return ""
-    measured = sum(figure.provenance == "measured" for figure in figures)
+    measured = sum(one is not None and one.provenance == "measured" for one in figures)
     return f"{measured} of {len(figures)}"
+
+
+DECIDING: Final = frozenset({"casting", "short_block"})
+"""Kinds of which it is known which figures decide."""
+
+
+def measured_words(kind: str) -> str:
+    """Return what the share of measured figures is called for a kind of record."""
+    return "Deciding figures measured" if kind in DECIDING else "Figures measured"
+
+
+def deciding_figures(record: Record) -> list[Measured | None] | None:
+    """Return the figures a choice of casting rests on, None among them where one is not entered.
+
+    Of a casting: its thickness, and of every cylinder the chamber's volume, where the bore and
+    both valves stand, and their heads. Of a short block: stroke, rod, gasket, and of every cylinder
+    bore and piston below the block face. Returns None for any other record.
+    """
+    if isinstance(record, Casting):
+        figures = [record.thickness_now]
+        for number in range(1, record.cylinders + 1):
+            chamber, bore = record.chamber(number), record.bore_centre(number)
+            volume = chamber.volume if chamber else None
+            if volume is None and chamber is not None and chamber.pours:
+                volume = chamber.pours[0].volume
+            figures += [volume, bore.x if bore else None, bore.y if bore else None]
+            for side in SIDES:
+                valve = record.valve(number, side)
+                figures += [getattr(valve, name, None) for name in ("x", "y", "head_diameter")]
+        return figures
+    if isinstance(record, ShortBlock):
+        gasket = record.gasket
+        figures = [record.stroke, record.rod_length]
+        figures += [getattr(gasket, name, None) for name in ("bore", "thickness")]
+        for cylinder in record.cylinders:
+            figures += [cylinder.bore, cylinder.piston_below_deck]
+        return figures
+    return None
 
 
 def list_view(kind: str, records: Sequence[Record], system: System) -> ListView:
@@ -174,6 +224,7 @@ def list_view(kind: str, records: Sequence[Record], system: System) -> ListView:
         plural=model.plural,
         columns=tuple(_label(name) for name in columns),
         rows=tuple(rows),
+        measured_words=measured_words(kind),
     )
 
 
@@ -210,7 +261,9 @@ def _quantity_name(field: FieldInfo) -> str | None:
     return found[0] if found else None
 
 
-def _sections(record: Record, system: System) -> Iterator[RecordSection]:
+def _sections(
+    record: Record, system: System, instruments: Set[str] | None
+) -> Iterator[RecordSection]:
     own: list[RecordRow] = []
     nested: list[tuple[str, str, object]] = []
     for name, field in type(record).model_fields.items():
@@ -223,10 +276,10 @@ def _sections(record: Record, system: System) -> Iterator[RecordSection]:
             for place, item in enumerate(value):
                 nested.append((f"{name}[{place}]", _entry_title(name, place, item), item))
         else:
-            own.append(_row(name, name, field, value, system))
+            own.append(_row(name, name, field, value, system, instruments=instruments))
     yield RecordSection(record.title, tuple(own))
     for path, title, item in nested:
-        rows = tuple(_part_rows(path, item, system))
+        rows = tuple(_part_rows(path, item, system, instruments))
         if rows:
             yield RecordSection(title, rows)
 
@@ -243,7 +296,9 @@ def _entry_title(name: str, place: int, item: object) -> str:
     return f"{_label(name)}: {', '.join(words) or place + 1}"
 
 
-def _part_rows(path: str, part: object, system: System, before: str = "") -> Iterator[RecordRow]:
+def _part_rows(
+    path: str, part: object, system: System, instruments: Set[str] | None, before: str = ""
+) -> Iterator[RecordRow]:
     if not isinstance(part, BaseModel):
         return
     for name, field in type(part).model_fields.items():
@@ -252,13 +307,13 @@ def _part_rows(path: str, part: object, system: System, before: str = "") -> Ite
             continue
         inner = f"{path}.{name}"
         if isinstance(value, BaseModel) and not isinstance(value, Measured | Series):
-            yield from _part_rows(inner, value, system, f"{before}{_label(name)}: ")
+            yield from _part_rows(inner, value, system, instruments, f"{before}{_label(name)}: ")
         elif isinstance(value, tuple) and isinstance(value[0], BaseModel):
             for place, item in enumerate(value):
                 label = f"{before}{_label(name)} {place + 1}: "
-                yield from _part_rows(f"{inner}[{place}]", item, system, label)
+                yield from _part_rows(f"{inner}[{place}]", item, system, instruments, label)
         else:
-            yield _row(inner, name, field, value, system, before)
+            yield _row(inner, name, field, value, system, before, instruments=instruments)
 
 
 def _is_intended(field: FieldInfo) -> bool:
@@ -266,7 +321,14 @@ def _is_intended(field: FieldInfo) -> bool:
 
 
 def _row(
-    path: str, name: str, field: FieldInfo, value: object, system: System, before: str = ""
+    path: str,
+    name: str,
+    field: FieldInfo,
+    value: object,
+    system: System,
+    before: str = "",
+    *,
+    instruments: Set[str] | None = None,
 ) -> RecordRow:
     label = before + _label(name)
     quantity = _quantity_name(field)
@@ -275,7 +337,7 @@ def _row(
             part
             for part in (
                 f"{len(value.readings)} readings" if len(value.readings) > 1 else "",
-                f"with {value.instrument}" if value.instrument else "",
+                _with(value.instrument, instruments),
                 value.source,
                 value.note,
             )
@@ -302,15 +364,37 @@ def _row(
     return RecordRow(path, label, text=text)
 
 
-def record_view(record: Record, system: System, history: Sequence[RevisionRow] = ()) -> RecordView:
-    """Write one record out, with its history where it is given."""
+def _with(instrument: str | None, instruments: Set[str] | None) -> str:
+    """Say what a figure was measured with, and whether the book knows it."""
+    if not instrument:
+        return ""
+    unknown = instruments is not None and instrument not in instruments
+    return f"with {instrument}{', which is not in the book' if unknown else ''}"
+
+
+def record_view(
+    record: Record,
+    system: System,
+    history: Sequence[RevisionRow] = (),
+    instruments: Set[str] | None = None,
+) -> RecordView:
+    """Write one record out.
+
+    Args:
+        record: what to show.
+        system: whose units stand first.
+        history: its revisions, where they are to be shown.
+        instruments: tags of the instruments in the book; figures measured with any other say so.
+            None leaves that out.
+    """
     return RecordView(
         kind=record.kind,
         title=record.title,
         plural=record.plural,
         tag=record.tag,
-        sections=tuple(_sections(record, system)),
+        sections=tuple(_sections(record, system, instruments)),
         measured=_measured_share(record),
+        measured_words=measured_words(record.kind),
         history=tuple(history),
     )
 

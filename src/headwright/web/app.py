@@ -88,6 +88,7 @@ def create_app(
     app.include_router(charts_compare.router)
     app.include_router(charts_clearance.data_router)
     app.include_router(charts_clearance.router)
+    app.include_router(charts_faces.data_router)
     app.include_router(charts_faces.router)
     app.include_router(charts_gear.data_router)
     app.include_router(charts_gear.router)

@@ -116,9 +116,10 @@ def record_page(request: Request, plural: str, tag: str, query: RecordQuery) -> 
         record, shown = read_revision(book, kind, tag, query.revision)
         history = revision_rows(book, kind, tag)
         system = actions.shop_system(book)
+        instruments = frozenset(actions.tags_of(book, "instrument"))
     data = Links().to("api", plural, tag, query=asked)
     frame = frame_for(request, system, query.system, data, asked)
-    view = record_view(record, frame.system, history)
+    view = record_view(record, frame.system, history, instruments)
     page = RecordPage(
         heading=f"{view.title} {view.tag}",
         view=view,
