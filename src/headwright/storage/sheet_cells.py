@@ -15,9 +15,9 @@ import os
 import re
 import zipfile
 import zlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from headwright.errors import FileFormatError
 from headwright.storage.exchange import read_bytes, write_bytes
@@ -65,6 +65,7 @@ def write_rows(
     rows: Sequence[Sequence[Cell]],
     *,
     heads: Sequence[int] = (),
+    choices: Mapping[tuple[int, int], tuple[str, ...]] | None = None,
     replace: bool = False,
 ) -> None:
     """Write rows to a ``.csv`` or ``.xlsx`` file.
@@ -73,6 +74,7 @@ def write_rows(
         path: the file.
         rows: the cells.
         heads: the numbers of rows, from zero, that are headings (shown bold in XLSX).
+        choices: words to choose from in a cell, by row and column from zero (XLSX alone).
         replace: take the place of a file of that name.
 
     Raises:
@@ -82,7 +84,7 @@ def write_rows(
     if ending == ".csv":
         write_bytes(path, _csv_bytes(rows), replace=replace)
     elif ending == ".xlsx":
-        write_bytes(path, _xlsx_bytes(rows, heads), replace=replace)
+        write_bytes(path, _xlsx_bytes(rows, heads, choices or {}), replace=replace)
     else:
         raise FileFormatError(f"{Path(path).name!r}: the name must end in .csv or .xlsx")
 
@@ -203,7 +205,11 @@ def _plain(cell: object) -> Cell:
     return cell if isinstance(cell, bool | int | float) else str(cell)
 
 
-def _xlsx_bytes(rows: Sequence[Sequence[Cell]], heads: Sequence[int]) -> bytes:
+def _xlsx_bytes(
+    rows: Sequence[Sequence[Cell]],
+    heads: Sequence[int],
+    choices: Mapping[tuple[int, int], tuple[str, ...]],
+) -> bytes:
     from openpyxl import Workbook
     from openpyxl.styles import Font
     from openpyxl.utils import get_column_letter
@@ -225,9 +231,25 @@ def _xlsx_bytes(rows: Sequence[Sequence[Cell]], heads: Sequence[int]) -> bytes:
         sheet.column_dimensions[get_column_letter(across + 1)].width = width
     if heads:
         sheet.freeze_panes = sheet.cell(row=heads[-1] + 2, column=2)
+    _offer(sheet, choices)
     stream = io.BytesIO()
     workbook.save(stream)
     return stream.getvalue()
+
+
+def _offer(sheet: Any, choices: Mapping[tuple[int, int], tuple[str, ...]]) -> None:
+    """Have cells offer their words; anything else may still be typed, and is judged on reading."""
+    from openpyxl.utils import get_column_letter
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    offered: dict[tuple[str, ...], DataValidation] = {}
+    for (down, across), words in choices.items():
+        if words not in offered:
+            offered[words] = DataValidation(
+                type="list", formula1=f'"{",".join(words)}"', allow_blank=True, errorStyle="warning"
+            )
+            sheet.add_data_validation(offered[words])
+        offered[words].add(f"{get_column_letter(across + 1)}{down + 1}")
 
 
 def _fill(cell: object, content: Cell) -> None:

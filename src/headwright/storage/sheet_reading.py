@@ -15,6 +15,7 @@ from headwright.records.shop import Instrument
 from headwright.storage.locate import FieldPath, line_of, split_path
 from headwright.storage.sheet_cells import Cell, Rows, read_rows
 from headwright.storage.sheet_paths import PathRow, RowsToBody
+from headwright.storage.sheet_words import WORDS
 
 __all__ = ["AFTER", "BEFORE", "FORM", "HELP", "MARKER", "read_sheet"]
 
@@ -117,7 +118,7 @@ def _gather(rows: _Numbered, gathered: RowsToBody, name: str) -> _Numbered:
                 readings.append(cell)
             elif head in {*BEFORE, *AFTER}:
                 named[head] = cell
-            elif cell is not None and head != HELP:
+            elif cell is not None and head not in {HELP, WORDS}:
                 gathered.problems.append((line, f"the column {head[:60]!r} is not known"))
         if any(cell is not None for cell in cells[len(heads) :]):
             gathered.problems.append((line, "has more cells than there are named columns"))

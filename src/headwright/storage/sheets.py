@@ -2,10 +2,10 @@
 
 Both begin with the words ``headwright sheet``, the kind and the number of the form; then the units
 that figures without a unit are in. A casting has one row per feature, named by its path
-(``chambers[0].volume``; list entries count from zero), with columns for the value or for repeat
-readings, unit, instrument, provenance and note. A flow test has such rows for what holds for the
-whole test, then a table of lift and flow. Rows left empty are not recorded; rows that begin with
-``#`` are headings.
+(``chambers[0].volume``; list entries count from zero) and in words, with columns for the value or
+for repeat readings, unit, instrument, provenance and note. A flow test has such rows for what holds
+for the whole test, then a table of lift and flow. Rows left empty are not recorded; rows that begin
+with ``#`` are headings.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from headwright.storage.sheet_layout import casting_rows, flow_rows
 from headwright.storage.sheet_paths import flatten, leaf_at, written_path
 from headwright.storage.sheet_reading import AFTER, BEFORE, FORM, HELP, MARKER, read_sheet
 from headwright.storage.sheet_units import in_shop_units
+from headwright.storage.sheet_words import add_words
 
 if TYPE_CHECKING:
     from headwright.storage.repository import Book
@@ -96,7 +97,8 @@ def write_casting_template(
         rows.append(
             [f"# {entry}"] if isinstance(entry, str) else _empty_row(*entry, Casting, system)
         )
-    write_rows(path, rows, heads=(2,), replace=replace)
+    choices = add_words(rows, Casting)
+    write_rows(path, rows, heads=(2,), choices=choices, replace=replace)
 
 
 def write_casting_sheet(
@@ -131,7 +133,8 @@ def write_casting_sheet(
         rows.append(
             [written_path(place), shown["value"], *readings, *blanks, *after, quantity.meaning]
         )
-    write_rows(path, rows, heads=(2,), replace=replace)
+    choices = add_words(rows, Casting)
+    write_rows(path, rows, heads=(2,), choices=choices, replace=replace)
 
 
 def write_flow_template(
@@ -165,6 +168,7 @@ def write_flow_template(
         value = known.get(feature) if known.get(feature) is not None else default
         rows.append(_empty_row(feature, value, FlowTest, system, readings=0))
     lift, flow, swirl = (GLOSSARY[name] for name in ("valve_lift", "bench_flow", "swirl_speed"))
+    choices = add_words(rows, FlowTest)
     heads.append(len(rows) + 1)
     units = [quantity.unit_in(system).symbol for quantity in (lift, flow, swirl)]
     rows.append([])
@@ -174,7 +178,7 @@ def write_flow_template(
     )  # fmt: skip
     given = [lift.unit_in(system).from_si(value) for value in lifts]
     rows.extend([[round(value, lift.decimals_in(system) + 1)] for value in given])
-    write_rows(path, rows, heads=heads, replace=replace)
+    write_rows(path, rows, heads=heads, choices=choices, replace=replace)
 
 
 def _heading(kind: str, system: System, readings: int) -> list[list[Cell]]:
