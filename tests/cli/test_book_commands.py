@@ -139,7 +139,10 @@ class TestHistory:
         assert document(run("history", "casting", "LI-05", "--compare", 2, 2, "--json")) == {
             "changes": []
         }
-        assert "'used' -> 'cut'" in run("history", "casting", "LI-05", "--compare", 1, 2).stdout
+        said = run("history", "casting", "LI-05", "--compare", 1, 2).stdout
+        assert "Condition" in said
+        assert "used" in said
+        assert "cut" in said
         assert "no revision 9" in complaint("history", "casting", "LI-05", "--compare", 1, 9)
         assert "--compare" in complaint("history", "casting", "LI-05", "--compare", 1)
 
