@@ -56,6 +56,7 @@ COEFFICIENTS = (np.array(gas.gas_model({"isooctane": 1.0}).energy_coefficients[0
 TABLE_3 = (np.array(gas.gas_model({"isooctane": 1.0}).energy_coefficients), "J/(kg K)")
 GAS = (287.0, "J/(kg K)")
 ANGLE = np.linspace(0.0, 6.0, 40)
+LIFT = 7e-3 * (1.0 - np.cos(ANGLE))
 K = ("[temperature]",)
 UPSTREAM = ((2e5, "Pa"), (350.0, "K"), GAS, (1.35, "-"))
 
@@ -217,6 +218,38 @@ SCALED: dict[str, Case] = {
     "orifice_plate.expansibility": case(
         "-", (0.1, "m"), (0.05, "m"), (1e5, "Pa"), (9e4, "Pa"), (1.4, "-")
     ),
+    "cam.lift_harmonics": case("m", (LIFT, "m")),
+    "cam.overlap_area": case("m rad", (LIFT, "m"), (LIFT, "m"), (0.01, "rad")),
+    "cam_contact.contact_modulus": case(
+        "Pa", (2e11, "Pa"), (1.6e11, "Pa"), (0.29, "-"), (0.28, "-")
+    ),
+    "cam_contact.face_reach": case("m", (8e-3, "m"), (11e-3, "m"), (1e-3, "m")),
+    "cam_contact.flat_contact_offset": case("m", (8e-3, "m/rad")),
+    "cam_contact.flat_curvature": case("m", (15e-3, "m"), (3e-3, "m"), (-8e-3, "m/rad^2")),
+    "cam_contact.line_contact_pressure": case(
+        "Pa", (900.0, "N"), (11e-3, "m"), (90.0, "1/m"), (1e11, "Pa")
+    ),
+    "cam_contact.relative_curvature": case("1/m", (9e-3, "m"), (8e-3, "m")),
+    "cam_contact.roller_curvature": case(
+        "m", (28e-3, "m"), (5e-3, "m/rad"), (-6e-3, "m/rad^2"), (9e-3, "m")
+    ),
+    "cam_contact.roller_pressure_angle": case("rad", (28e-3, "m"), (5e-3, "m/rad")),
+    "cam_profiles.profile_lobe_lift": case(
+        "m", ("345", "-"), (7e-3, "m"), (2.4, "rad"), (0.6, "rad")
+    ),
+    "cam_profiles.profile_rise": case("m", ("4567", "-"), (7e-3, "m"), (2.4, "rad"), (0.6, "rad")),
+    "cam_profiles.smooth_lobe": case("m", (7e-3, "m"), (3.1, "rad"), (0.6, "rad")),
+    "rocker.guide_forces": case(
+        "N; N", (900.0, "N"), (1e-3, "m"), (0.1, "-"), (0.02, "m"), (0.046, "m")
+    ),
+    "rocker.least_tip_travel": case("m", (0.036, "m"), (0.01, "m")),
+    "rocker.square_arm_angle": case("rad", (0.036, "m"), (0.01, "m"), (0.15, "rad"), (0.02, "rad")),
+    "spring_fatigue.torsional_strength": case("Pa", (1.7e9, "Pa")),
+    "spring_fatigue.stress_amplitude_and_mean": case("Pa; Pa", (3e8, "Pa"), (7e8, "Pa")),
+    "spring_load.installed_height": case("m", (0.046, "m"), (0.007, "m"), (5e-4, "m"), (2e-3, "m")),
+    "spring_surge.resonant_speeds": case("rad/s", (450.0, "Hz"), (9.0, "-")),
+    "spring_surge.surge_load": case("N", (3e4, "N/m"), (1e-5, "m"), (0.01, "-")),
+    "spring_surge.surge_order": case("-", (450.0, "Hz"), (600.0, "rad/s")),
     "spring.active_mass": case("kg", (0.004, "m"), (0.026, "m"), (4.5, "-"), (7850.0, "kg/m3")),
     "spring.bergstrasser_factor": case("-", (6.5, "-")),
     "spring.combined_rate": case("N/m", (3e4, "N/m"), (1e4, "N/m")),
@@ -271,6 +304,8 @@ FITTED: dict[str, str] = {
     "burned_gas.charge_mass_fractions": "-",
     "burned_gas.flame_at_constant_pressure": "K",
     "burned_gas.flame_at_constant_volume": "K; Pa",
+    "cam.lift_crossings": "rad",
+    "cam.lobe_events": "rad",
     "composition.air_mole_fractions": "-",
     "composition.atoms_per_kg": "mol/kg",
     "composition.burned_moles": "mol per kg fuel",
@@ -296,7 +331,11 @@ FITTED: dict[str, str] = {
     "orifice_plate.discharge_coefficient": "-",
     "orifice_plate.plate_mass_flow": "kg/s",
     "residual.fox_residual_fraction": "-",
+    "rocker.wanted_shaft_height": "m",
     "species.mean_molar_mass": "kg/mol",
+    "spring_fatigue.endurance_amplitude": "Pa",
+    "spring_fatigue.goodman_reserve": "-",
+    "spring_fatigue.wire_strength": "Pa",
     "species.to_mass_fractions": "-",
     "transport.air_viscosity": "Pa s",
     "transport.viscosity": "Pa s",
@@ -311,6 +350,7 @@ FITTED: dict[str, str] = {
 
 RECORDS = {
     "burn.laminar_fit",
+    "cam.smooth_lift_table",
     "discharge.measured_flow_curve",
     "equilibrium.equilibrium",
     "finite_heat.finite_heat_cycle",
@@ -329,6 +369,8 @@ RECORDS = {
     "power_correction.sae_j1349",
     "power_correction.sae_j607",
     "species.species",
+    "spring_load.fit_load_line",
+    "spring_load.line_from_rate",
     "species.species_names",
     "weather.moist_air",
 }

@@ -115,13 +115,13 @@ class SmoothedTable:
     """A lift table and the smooth lobe through it.
 
     Attributes:
-        lobe: the smooth curve.
+        lobe: the smooth curve [m over rad].
         angles: of the readings [rad].
         readings: lifts as read [m].
         residuals: reading less curve [m].
         strength: lambda of the penalty [rad^5].
         parameters: effective number of parameters of the curve [-].
-        choice: how lambda was chosen.
+        choice: how lambda was chosen [-].
         reading_spread: standard uncertainty of one reading that the spreads rest on [m].
         factor: spread of the coefficients; ``factor @ factor.T`` is their covariance [m2].
     """

@@ -130,7 +130,7 @@ def _forces(study: GearStudy, system: System) -> list[Figure]:
                 )  # type: ignore[arg-type]
         low = 30.0 * math.floor(float(np.degrees(one.moving.crank_angles[0])) / 30.0)
         high = 30.0 * math.ceil(float(np.degrees(one.moving.crank_angles[-1])) / 30.0)
-        span = Axis(_CRANK.title, low=low, high=high, every=30.0)
+        span = Axis(_CRANK.title, from_zero=False, low=low, high=high, every=30.0)
         charts += [
             line_chart(
                 f"{one.side}-force",
