@@ -97,11 +97,9 @@ def _place_fact(trial: Trial, side: ValveSide, cylinder: int, field: str) -> Fac
     others = _values(trial.casting.valves, side, field)
     if others:
         return _borrowed(fact, others, NEIGHBOURS[field], "the mean of this casting's other valves")
-    casting = trial.casting
     kin = [
-        value
-        for other in trial.bundle.rack
-        if other.tag != casting.tag and (other.family, other.sort) == (casting.family, casting.sort)
+        value - _cut_since(other, trial.casting, field)
+        for other in _kin(trial)
         for value in _values(other.valves, side, field)
     ]
     if kin:

@@ -369,7 +369,7 @@ def clearance_json(report: ClearanceReport) -> dict[str, Any]:
             "exhaust_lash_m": setting.exhaust_lash,
         },
         "cylinder": report.cylinder,
-        "wanted_m": {side: report.limits[side].value for side in SIDES},
+        **{f"{side}_wanted_m": report.limits[side].value for side in SIDES},
         "crank_angle_rad": [float(angle) for angle in ANGLES],
         "cylinders": [
             {
@@ -385,7 +385,7 @@ def clearance_json(report: ClearanceReport) -> dict[str, Any]:
         ],
         "speeds": [
             {
-                "speed_rad_per_s": step.speed,
+                "speed_rad_s": step.speed,
                 **derived_json("intake", step.intake.travel),
                 **derived_json("exhaust", step.exhaust.travel),
                 "moving_train": step.dynamic,

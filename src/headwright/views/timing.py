@@ -212,11 +212,11 @@ def timing_json(found: TimingMap) -> dict[str, Any]:
         "casting": found.trial.casting.tag,
         "advance_rad": [float(one) for one in found.advances],
         "separation_rad": [float(one) for one in found.separations],
-        "travel_m": {side: found.travel[side].tolist() for side in SIDES},
-        "trapped_compression": [
+        **{f"{side}_travel_m": found.travel[side].tolist() for side in SIDES},
+        "trapped_compression_ratio": [
             [float(one) if math.isfinite(one) else None for one in row] for row in found.trapped
         ],
-        "wanted_m": {side: found.allowed[side].value for side in SIDES},
+        **{f"{side}_wanted_m": found.allowed[side].value for side in SIDES},
         "limits": [
             {
                 "side": limit.side,
