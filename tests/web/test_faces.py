@@ -31,8 +31,8 @@ def test_faces_are_drawn(client: TestClient, tag: str, question: str) -> None:
 def test_units_of_the_dimensions_follow_the_page(client: TestClient) -> None:
     inch = client.get("/castings/EI-03/face").text
     metric = client.get("/castings/EI-03/face?system=metric").text
-    assert re.search(r"bridge 0\.\d+ in<", inch)
-    assert re.search(r"bridge \d+\.\d+ mm<", metric)
+    assert re.search(r"bridge 0\.\d+ in \(\d\.\d+ mm\)<", inch)
+    assert re.search(r"bridge \d\.\d+ mm \(0\.\d+ in\)<", metric)
 
 
 def test_the_file_stands_alone(client: TestClient) -> None:

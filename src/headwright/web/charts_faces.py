@@ -1,4 +1,4 @@
-"""The face of a casting: drawn, tried with valves elsewhere, sections, files, small for the rack."""
+"""The face of a casting: drawn, tried with valves elsewhere, sections, files, thumbnails."""
 
 from __future__ import annotations
 
@@ -66,6 +66,16 @@ class Live:
     view: LayoutView | None
     trouble: str = ""
 
+    @property
+    def bridges(self) -> str:
+        """The bridges in words, cylinder by cylinder."""
+        shown = (
+            [one.text for one in self.scene.dimensions if one.sort == "bridge"]
+            if self.scene
+            else []
+        )
+        return ", ".join(shown)
+
 
 @dataclass(frozen=True, slots=True)
 class LivePage(PageContext):
@@ -89,6 +99,7 @@ class FacePage(PageContext):
     beside: tuple[Choice, ...]
     layers: tuple[Choice, ...]
     valves: tuple[ValveFields, ...]
+    carried: tuple[tuple[str, str], ...]
     revision: int
     unit: str
     file: str
@@ -219,6 +230,7 @@ def face(request: Request, tag: str) -> str:
         beside=_choices(castings, asked.beside, "nothing"),
         layers=tuple(Choice(name, words, name in asked.hide) for name, words in LAYERS.items()),
         valves=valve_fields(cast("Casting", casting), asked.typed, system) if live.view else (),
+        carried=tuple(_plain(asked).items()),
         revision=entry.revision,
         unit="in" if system == "inch" else "mm",
         file=links.to("castings", tag, "face.svg", query=kept),
