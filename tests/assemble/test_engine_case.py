@@ -206,6 +206,37 @@ def test_figures_within_common_practice(paired_result: SpeedResult) -> None:
 
 
 @pytest.mark.prop
+@pytest.mark.parametrize(
+    ("build", "casting", "rpm"),
+    [("sprint-2025", "AL-02", 3000.0), ("sprint-1500", "AL-01", 5000.0)],
+)
+def test_engines_that_never_repeat_by_themselves(
+    trial: MakeTrial, build: str, casting: str, rpm: float
+) -> None:
+    """Cylinders that disturb each other's filling from cycle to cycle, by one and more per cent:
+    one is led to the cycle that repeats, of the other a group of cycles does."""
+    result = run_speed(engine_case(trial(build, casting)), rpm * RPM)
+    assert result.converged
+    assert result.scatter > 5e-3
+    assert max(result.changes) < 1e-3
+    assert result.mass_balance < 1e-3
+    assert result.energy_balance < 5e-3
+    assert abs(result.account.mass_unaccounted) < 1e-9
+    assert abs(result.account.unaccounted) < 1e-9 * result.account.fuel
+    assert all(abs(one.balance) < 1e-9 for one in result.cylinders)
+
+
+@pytest.mark.prop
+@pytest.mark.parametrize("rpm", [2000.0, 3000.0])
+def test_slow_speeds_with_a_long_cam_settle_and_burn(trial: MakeTrial, rpm: float) -> None:
+    """The flame is carried by what the jets brought in, not by what stayed: it burns to the end."""
+    result = run_speed(engine_case(trial("sprint-2025", "LI-08")), rpm * RPM)
+    assert result.converged
+    for cylinder in result.cylinders:
+        assert math.degrees(cylinder.burned_90 - cylinder.burned_10) < 60.0
+
+
+@pytest.mark.prop
 def test_half_the_cell_length_changes_filling_by_less_than_half_a_per_cent(
     trial: MakeTrial, paired_result: SpeedResult
 ) -> None:

@@ -18,6 +18,7 @@ from headwright.simulation.cycle import (
     ValveOpening,
     run_speed,
     run_sweep,
+    shut_cycle,
 )
 from reference.engine.engines import petrol_charge, piped_engine
 
@@ -53,6 +54,42 @@ def test_balances_and_bookkeeping(four: EngineCase, result: SpeedResult) -> None
     share = result.fuel_flow / (result.fuel_flow + result.air_flow)
     assert share == pytest.approx(four.charge.fuel_share, rel=1e-3)
     assert 800.0 < result.exhaust_temperature < 1500.0
+
+
+@pytest.mark.prop
+def test_account_of_the_whole_engine_closes(four: EngineCase, result: SpeedResult) -> None:
+    """Every flow, wall and store is summed on its own; what is left over is round-off."""
+    account = result.account
+    assert abs(account.unaccounted) < 1e-9 * account.fuel
+    assert abs(account.mass_unaccounted) < 1e-9
+    parts = account.work + account.cylinder_walls + account.duct_walls + account.exhaust
+    assert parts + account.gained == pytest.approx(account.fuel, rel=1e-9)
+    assert account.work == pytest.approx(result.indicated_pressure * four.swept_volume, rel=1e-12)
+    cycles = result.speed / (4.0 * math.pi)
+    assert account.fuel * cycles == pytest.approx(
+        result.fuel_flow * four.charge.heating_value, rel=1e-12
+    )
+    assert account.cylinder_walls == pytest.approx(sum(one.wall_heat for one in result.cylinders))
+    assert account.duct_walls > 0.0
+    assert abs(account.gained) < 5e-3 * account.fuel
+    # What a run that is far from settled holds more at the end is in the account as well.
+    started = run_speed(four, 4500.0 * RPM, most_cycles=1).account
+    assert abs(started.gained) > 0.05 * started.fuel
+    assert abs(started.unaccounted) < 1e-9 * started.fuel
+    assert abs(started.mass_unaccounted) < 1e-9
+
+
+@pytest.mark.prop
+def test_burning_does_not_depend_on_where_the_steps_lie(four: EngineCase) -> None:
+    """The spark falls between two steps as it likes; work changes by the order of the step."""
+    found = [
+        shut_cycle(
+            four, 4500.0 * RPM, math.radians(25.0), pressure=1.2e5, temperature=340.0, steps=steps
+        )
+        for steps in (720, 727, 733, 741, 750)
+    ]
+    works = [one.work for one in found]
+    assert max(works) - min(works) < 2e-5 * max(works)
 
 
 @pytest.mark.prop
