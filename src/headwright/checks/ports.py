@@ -18,16 +18,20 @@ from headwright.geometry.port_path import (
     port_path,
     pushrod_side_clearance,
     pushrod_sway,
+    sleeve_outcome,
     turn_ratio,
+    wall_after_opening,
 )
 from headwright.records.casting import ValveSide
 
 __all__ = [
     "SOUND_SPEED_M_S",
+    "PassageOption",
     "ThinWall",
     "check_port_mach",
     "check_pushrod_clearance",
     "check_pushrod_wall",
+    "passage_options",
     "port_mach",
     "port_speed",
     "port_turn",
@@ -40,6 +44,9 @@ __all__ = [
 
 SOUND_SPEED_M_S: Final = 343.2
 """In dry air at 20 °C (agrees with 331.3 sqrt(1 + t/273.15))."""
+
+SLEEVE_M: Final = 1.6e-3
+"""How much larger a passage is bored for a sleeve. Common practice, no source."""
 
 PASSAGE_HEIGHT: Final = (0.85, 0.05)
 """Height of the passage's upper edge as a share of the pushrod's, and its standard uncertainty.
@@ -60,6 +67,30 @@ class ThinWall:
     where: str
     towards: str
     wall: Derived
+
+
+@dataclass(frozen=True, slots=True)
+class PassageOption:
+    """What a pushrod passage beside a port bears.
+
+    Attributes:
+        where: which passage.
+        left: wall between port and passage now [m].
+        may_open: what may come off the port on that side down to the least wall [m].
+        sleeve_outside: outside diameter of the sleeve it would be bored for [m].
+        sleeve_wall: its wall [m].
+        with_sleeve: iron between port and sleeve once it is fitted [m]; minus where the port would
+            break into it and the sleeve alone keeps gas from oil.
+        passage: diameter inside the sleeve [m].
+    """
+
+    where: str
+    left: Derived
+    may_open: Derived
+    sleeve_outside: float
+    sleeve_wall: float
+    with_sleeve: Derived
+    passage: Derived
 
 
 def _same(value: float) -> float:
@@ -217,6 +248,52 @@ def thin_walls(trial: Trial) -> list[ThinWall]:
         )
         found.append(ThinWall(where, "pushrod", derive("metal_between", _same, {"value": wall})))
     return sorted(found, key=lambda item: item.wall.value or 0.0)
+
+
+def passage_options(trial: Trial) -> list[PassageOption]:
+    """Return, for each pushrod passage whose wall to the port was measured, what it bears.
+
+    The sleeve tried is :data:`SLEEVE_M` larger than the passage and half of that thick, so that
+    the rod keeps the room it had.
+    """
+    casting = trial.casting
+    limit = find_limit(trial, "pushrod_wall_minimum")
+    least = limit.value if limit else 0.0
+    found = []
+    for index, hole in enumerate(casting.pushrod_holes):
+        if hole.wall_to_port is None or hole.diameter is None:
+            continue
+        at = f"casting {casting.tag}: pushrod_holes[{index}]."
+        where = f"{hole.side} pushrod passage {hole.cylinder}"
+        facts = {
+            "wall": known(
+                hole.wall_to_port, "wall_thickness", at + "wall_to_port", f"wall, {where}"
+            ),
+            "hole": known(hole.diameter, "hole_diameter", at + "diameter", f"diameter, {where}"),
+        }
+        wall_alone = {"wall": facts["wall"]}
+
+        def may_open(wall: float) -> float:
+            return max(wall_after_opening(wall, 0.0) - least, 0.0)
+
+        def iron(wall: float, hole: float) -> float:
+            return sleeve_outcome(wall, hole, hole + SLEEVE_M, SLEEVE_M / 2.0).iron_left
+
+        def inside(wall: float, hole: float) -> float:
+            return sleeve_outcome(wall, hole, hole + SLEEVE_M, SLEEVE_M / 2.0).passage
+
+        found.append(
+            PassageOption(
+                where,
+                derive("metal_between", lambda wall: wall, wall_alone),
+                derive("metal_between", may_open, wall_alone),
+                hole.diameter.value + SLEEVE_M,
+                SLEEVE_M / 2.0,
+                derive("metal_between", iron, facts),
+                derive("hole_diameter", inside, facts),
+            )
+        )
+    return found
 
 
 def pushrod_clearance(trial: Trial, cylinder: CylinderFacts, side: ValveSide) -> Derived | None:

@@ -31,7 +31,7 @@ def print_layout(console: Console, view: LayoutView) -> None:
     _print_table(console, view.gaps)
     _print_table(console, view.shrouding)
     _print_sizes(console, view)
-    for table in (view.pairs, *view.ports, view.walls, view.plugs):
+    for table in (view.pairs, *view.ports, view.walls, view.passages, view.plugs):
         if table is not None:
             _print_table(console, table)
     console.print(f"\n[italic]{escape(view.caution)}[/]")

@@ -32,7 +32,9 @@ from headwright.checks.plug import (
     thread_out,
 )
 from headwright.checks.ports import (
+    PassageOption,
     ThinWall,
+    passage_options,
     port_mach,
     port_speed,
     port_turn,
@@ -151,6 +153,7 @@ class LayoutReport:
     cylinders: tuple[CylinderLayout, ...]
     ports: tuple[PortLayout, ...]
     walls: tuple[ThinWall, ...]
+    passages: tuple[PassageOption, ...]
     sizes: ValveSizes | None
 
     @property
@@ -226,6 +229,7 @@ def lay_out(bundle: Bundle, *, sizes: bool = True) -> LayoutReport:
         cylinders=tuple(_cylinder(trial, cylinder) for cylinder in trial.cylinders),
         ports=_ports(trial),
         walls=tuple(thin_walls(trial)),
+        passages=tuple(passage_options(trial)),
         sizes=valve_sizes(trial) if sizes and trial.cylinders else None,
     )
 

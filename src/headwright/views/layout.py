@@ -77,6 +77,7 @@ class LayoutView:
     missing: tuple[str, ...]
     ports: tuple[LayoutTable, ...]
     walls: LayoutTable | None
+    passages: LayoutTable | None
     plugs: LayoutTable
     caution: str = CAUTION
 
@@ -119,6 +120,7 @@ def layout_view(report: LayoutReport, system: System) -> LayoutView:
         missing=tuple(fact.what for fact in sizes.missing) if sizes else (),
         ports=tuple(_port(port, system) for port in report.ports if port.path is not None),
         walls=_walls(report, system),
+        passages=_passages(report, system),
         plugs=_plugs(report.cylinders, system),
     )
 
@@ -312,6 +314,28 @@ def _walls(report: LayoutReport, system: System) -> LayoutTable | None:
     )
 
 
+def _passages(report: LayoutReport, system: System) -> LayoutTable | None:
+    if not report.passages:
+        return None
+    return LayoutTable(
+        "Pushrod passages: as they are, or sleeved",
+        ("wall left", "the port may be opened by", "iron left with a sleeve", "passage inside it"),
+        tuple(
+            (
+                option.where,
+                tuple(
+                    derived_text(one, system)
+                    for one in (option.left, option.may_open, option.with_sleeve, option.passage)
+                ),
+            )
+            for option in report.passages
+        ),
+        "The sleeve tried is "
+        f"{text_of(report.passages[0].sleeve_wall, 'wall_thickness', system)} thick. With the iron "
+        "at nought or minus the sleeve alone keeps gas from oil: it must be sealed in.",
+    )
+
+
 def _plugs(cylinders: tuple[CylinderLayout, ...], system: System) -> LayoutTable:
     return LayoutTable(
         "Plugs",
@@ -420,7 +444,9 @@ def layout_json(report: LayoutReport) -> dict[str, Any]:
                     for station, speed in zip(port.facts.stations, port.speeds, strict=True)
                 ],
                 "perimeters_m": [float(one) for one in port.path.perimeters] if port.path else [],
-                "half_angles_rad": [_number(float(one)) for one in port.path.tapers] if port.path else [],
+                "half_angles_rad": [_number(float(one)) for one in port.path.tapers]
+                if port.path
+                else [],
                 "divider_step": port.path.divider_step if port.path else None,
                 "mach": derived(port.mach),
                 "turn_ratio": derived(port.turn),
@@ -433,6 +459,18 @@ def layout_json(report: LayoutReport) -> dict[str, Any]:
         "walls": [
             {"where": wall.where, "towards": wall.towards, "wall": derived(wall.wall)}
             for wall in report.walls
+        ],
+        "passages": [
+            {
+                "where": option.where,
+                "wall": derived(option.left),
+                "may_open": derived(option.may_open),
+                "sleeve_outside_m": option.sleeve_outside,
+                "sleeve_wall_m": option.sleeve_wall,
+                "iron_with_sleeve": derived(option.with_sleeve),
+                "passage": derived(option.passage),
+            }
+            for option in report.passages
         ],
         "valve_sizes": None
         if sizes is None
