@@ -222,6 +222,7 @@ def test_engines_that_never_repeat_by_themselves(
     assert result.mass_balance < 1e-3
     assert result.energy_balance < 5e-3
     assert abs(result.account.mass_unaccounted) < 1e-9
+    assert 0.03 < result.account.duct_walls / result.account.fuel < 0.15
     assert abs(result.account.unaccounted) < 1e-9 * result.account.fuel
     assert all(abs(one.balance) < 1e-9 for one in result.cylinders)
 

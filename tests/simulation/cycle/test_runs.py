@@ -70,7 +70,7 @@ def test_account_of_the_whole_engine_closes(four: EngineCase, result: SpeedResul
         result.fuel_flow * four.charge.heating_value, rel=1e-12
     )
     assert account.cylinder_walls == pytest.approx(sum(one.wall_heat for one in result.cylinders))
-    assert account.duct_walls > 0.0
+    assert account.duct_walls == 0.0  # its pipes are adiabatic
     assert abs(account.gained) < 5e-3 * account.fuel
     # What a run that is far from settled holds more at the end is in the account as well.
     started = run_speed(four, 4500.0 * RPM, most_cycles=1).account
