@@ -222,7 +222,9 @@ def _on_the_curves(programme: Programme, chosen: frozenset[str]) -> FloatArray |
 def _roomy(programme: Programme) -> FloatArray:
     """Return the highest amounts there could be, bounds apart [mm or cc]."""
     high = programme.high.copy()
-    high[DECK] = max(float(high[DECK]), ROOM_DECK_MM)
+    asked = {row.key for row in programme.rows}
+    if asked & {"deck_spare", "shut:deck_cut", "pin:deck_cut"}:
+        high[DECK] = max(float(high[DECK]), ROOM_DECK_MM)
     high[programme.reliefs] = ROOM_RELIEF_CC
     return high
 

@@ -28,8 +28,10 @@ from headwright.assemble import Derived, Fact, Trial
 from headwright.checks import layout, volumes
 from headwright.checks.finding import Limit
 from headwright.checks.limits import find_limit
+from headwright.studies.cutting.judged import Judged
 from headwright.studies.cutting.outcome import planned_trial, repeatability
 from headwright.studies.cutting.problem import Amounts, CutProblem, slope_of
+from headwright.studies.cutting.rotation import near_pistons
 from headwright.studies.head_cut import NeededCut
 
 __all__ = ["SAMPLES", "Gain", "Judged", "Landing", "landing_of", "share_inside"]
@@ -44,20 +46,6 @@ FAR: Final = 6.0
 that it leaves them is below 1e-9."""
 
 LEAST_GAIN: Final = 0.01
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Judged:
-    """A figure of the finished job with its limits; ``parts`` are signed shares of its doubt."""
-
-    what: str
-    key: str
-    value: float
-    parts: Mapping[str, float]
-    limits: tuple[tuple[float, float], ...]
-    """Sign (+1 least, -1 most) and value of each limit."""
-
-    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +98,7 @@ def landing_of(
     """
     planned = planned_trial(trial, problem, amounts, spreads=True)
     judged, unknown = _judged(planned)
+    judged += near_pistons(planned, problem, amounts)
     if unknown:
         return Landing(None, None, (), (), (), unknown)
     drawn, by_numbers = None, None

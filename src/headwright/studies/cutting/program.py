@@ -40,6 +40,9 @@ CC: Final = 1e-6
 CC_PER_MM: Final = MM / CC
 """Cubic centimetres to a millimetre over an area of one square metre."""
 
+FURTHEST_OFF: Final = 0.3
+"""How far from its aim a compression ratio is looked at, for the bend of the ratio."""
+
 HEAD, DECK, SEAT_IN, SEAT_EX, POCKET_IN, POCKET_EX = range(6)
 FIRST_RELIEF: Final = 6
 
@@ -174,8 +177,10 @@ class Programme:
     ) -> list[Row]:
         """Hold the compression between a common lowest and that plus the spread.
 
-        The clearance for a ratio is taken as its tangent where the ratio is aimed at; the true
-        spread is reckoned afterwards.
+        The ratio is taken as its tangent over the clearance where it is aimed at. The ratio lies
+        above that by ``d^2 / (r - 1)`` at a distance d from the aim, so that two cylinders within
+        the tolerance may lie further apart by at most ``2 d S / (r - 1)``, by which the spread is
+        held tighter.
         """
         problem, case = self.problem, self.problem.cylinders[place]
         middle = problem.ratio if problem.ratio is not None else self._present_ratio()
@@ -185,7 +190,9 @@ class Programme:
         low = ratio.copy()
         low[self.lowest] = -1.0
         base = middle + (constant - at) / slope
-        return [Row("compression_spread_maximum", low, -base, spread - base)]
+        near = min(problem.ratio_near, FURTHEST_OFF) + spread
+        tighter = spread * max(1.0 - 2.0 * near / (middle - 1.0), 0.5)
+        return [Row("compression_spread_maximum", low, -base, tighter - base)]
 
     def _present_ratio(self) -> float:
         from headwright.studies.cutting.figures import figures_of

@@ -49,8 +49,9 @@ ALIKE_M: Final = 1e-6
 class Found:
     """The best plan with one gasket: amounts, what comes of them, and how it was proven.
 
-    ``bound`` is the least metal any plan could lose [m]; ``proven`` tells that the plan lies
-    within ``GAP_MM`` of it.
+    ``miss`` is how far the worst cylinder is off its aim before reliefs too small to make were
+    left out, in shares of the tolerance. ``bound`` is the least metal any plan could lose [m];
+    ``proven`` tells that the plan lies within ``GAP_MM`` of it.
     """
 
     amounts: Amounts
@@ -99,9 +100,10 @@ def best_for_gasket(problem: CutProblem, gasket: int) -> Found | None:
         proven = proven and sure
     if best is None:
         return None
-    amounts = _without_hairs(problem, programme.amounts(best.x))
-    figures = figures_of(problem, amounts)
-    return Found(amounts, figures, miss_of(problem, figures), bound * MM, proven)
+    exact = programme.amounts(best.x)
+    miss = miss_of(problem, figures_of(problem, exact))
+    amounts = _without_hairs(problem, exact)
+    return Found(amounts, figures_of(problem, amounts), miss, bound * MM, proven)
 
 
 def _minimise(
