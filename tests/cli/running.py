@@ -45,6 +45,8 @@ PLAIN = frozenset(
         # the engine model
         "volumetric_efficiency", "trapped_residual", "knock_margin", "cylinder_spread", "cycles",
         "mass_balance", "energy_balance", "intake_peak_mach",
+        # the valve gear at speed
+        "share", "share_of_highest", "float_margin", "float_margin_uncertainty",
         # the cutting plan
         "money", "gain", "aim_missed_by_share_of_tolerance", "compression_spread", "landing_samples",
     }

@@ -18,6 +18,7 @@ __all__ = ["browser"]
 CHARTS = (
     "/flow_tests/FT-LI02-I2/curve?beside=FT-EI03-I2",
     "/power_pulls/PP-2026-05-16/curve?to=SAE+J1349&beside=PP-2025-10-04",
+    "/builds/sprint-2025/revs?speed=7500+rpm",
 )
 FACES = ("/castings/EI-03/face", "/castings/EI-22/face", "/castings")
 DRAWN = "html[data-charts=drawn]"
