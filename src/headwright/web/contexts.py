@@ -69,6 +69,7 @@ class HomePage(PageContext):
     shelves: tuple[Shelf, ...]
     castings: int
     more_builds: int = 0
+    wanting: tuple[Shelf, ...] = ()
 
     @classmethod
     def of(
@@ -90,6 +91,11 @@ class HomePage(PageContext):
             ),
             castings=counts["casting"],
             more_builds=max(0, counts["build"] - len(builds)),
+            wanting=tuple(
+                Shelf(kind, model.title.lower(), 0)
+                for kind, model in KINDS.items()
+                if not counts[kind]
+            ),
         )
 
 

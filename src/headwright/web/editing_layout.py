@@ -71,6 +71,7 @@ class FieldView:
     problems: Sequence[str] = ()
     first: bool = False
     opened: bool = False
+    refers: str = ""
 
     @property
     def more_words(self) -> str:
@@ -331,6 +332,8 @@ class Layout:
         elif shape.sort == "reference":
             tags = self.tags.get(shape.refers, ())
             view.options = _options(text, tags, empty=True, foreign="not in the book")
+            view.refers = shape.refers
+            view.hint = "" if tags else "none in the book yet"
         elif shape.sort == "several" and shape.refers:
             view.hint = "on the shelf: " + (", ".join(self.tags.get(shape.refers, ())) or "none")
         elif shape.sort == "several":
