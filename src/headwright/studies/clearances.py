@@ -339,7 +339,8 @@ def pocket_plan(
         value=max(value, 0.0),
         uncertainty=plain.travel.uncertainty * math.cos(tilt),
     )
-    mouth = _mouth(trial, cylinder, place)
+    turned = moving.motion.position(plain.angle) if moving.motion is not None else 0.0
+    mouth = _mouth(trial, cylinder, place, float(turned))
     return PocketPlan(
         side,
         plain.cylinder,
@@ -357,9 +358,9 @@ def _less(travel: Derived, limit: float) -> Derived:
 
 
 def _mouth(
-    trial: Trial, cylinder: CylinderFacts, place: Mapping[str, Fact]
+    trial: Trial, cylinder: CylinderFacts, place: Mapping[str, Fact], down: float
 ) -> tuple[float | None, float | None]:
-    """Where the valve's axis meets the crown at top dead centre, from the crown's middle [m]."""
+    """Where the valve's axis meets the crown, so far down, from the crown's middle [m]."""
     facts = {name: fact.value for name, fact in place.items()}
     needed = (
         facts["x"],
@@ -374,7 +375,7 @@ def _mouth(
     if any(value is None for value in needed):
         return None, None
     x, y, tilt, way, bore_x, bore_y, gasket, below = (float(value or 0.0) for value in needed)
-    crown = gasket + below - (trial.deck_cut.value or 0.0) - (trial.head_cut.value or 0.0)
+    crown = gasket + below - (trial.deck_cut.value or 0.0) - (trial.head_cut.value or 0.0) + down
     out = crown * math.tan(tilt)
     return x + out * math.cos(way) - bore_x, y + out * math.sin(way) - bore_y
 
