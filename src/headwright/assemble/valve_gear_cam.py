@@ -126,6 +126,17 @@ def _grid_peak(lobe: Lobe) -> float:
     return float(grid[int(np.argmin(lobe.lift(grid, 2)))])
 
 
+def _full_lift(lobe: Lobe) -> float:
+    """Angle of the greatest lift: where the velocity passes nought, straight between angles."""
+    grid = lobe.grid()
+    place = int(np.argmax(lobe.lift(grid)))
+    near = grid[max(place - 1, 0) : place + 2]
+    slopes = lobe.lift(near, 1)
+    if slopes[0] <= slopes[-1]:
+        return float(grid[place])
+    return float(np.interp(0.0, -slopes, near))
+
+
 def _table(
     cam: Cam, lobe: CamLobe, bundle: Bundle, geometry: RockerGeometry | None
 ) -> tuple[SmoothedTable, tuple[str, ...]]:
@@ -138,8 +149,7 @@ def _table(
         angles, lifts, note = _at_tappet(angles, lifts, lobe, bundle, geometry)
         notes.append(note)
     table = _smoothed(tuple(angles), tuple(lifts), lobe.lifts.uncertainty)
-    grid = table.lobe.grid()
-    peak = float(grid[int(np.argmax(table.lobe.lift(grid)))])
+    peak = _full_lift(table.lobe)
     step = float(np.median(np.diff(angles)))
     if abs(peak) > 2.5 * step:
         table = _smoothed(tuple(angles - peak), tuple(lifts), lobe.lifts.uncertainty)
