@@ -70,11 +70,12 @@ def demo() -> dict[str, Bundle]:
 
 
 class TestOneTruth:
-    @pytest.mark.parametrize("tag", ["sprint-1500", "launch-1535", "long-rod-1555"])
+    @pytest.mark.parametrize("tag", ["sprint-1500", "launch-1535"])
     def test_ranking_and_plan_agree(self, demo: dict[str, Bundle], tag: str) -> None:
         bundle = demo[tag]
         for casting in bundle.rack:
-            candidate, plan = rank_one(bundle, casting), make_plan(make_trial(bundle.on(casting)))
+            candidate = rank_one(bundle, casting)
+            plan = make_plan(make_trial(bundle.on(casting)), brief=True)
             if plan is None or not plan.reached or plan.miss > 0.01:
                 continue
             assert candidate.cut.depth == pytest.approx(plan.amounts.head_cut, abs=1e-9)
@@ -88,7 +89,9 @@ class TestOneTruth:
     def test_without_other_steps_it_is_the_needed_cut(
         self, demo: dict[str, Bundle], tag: str
     ) -> None:
-        wishes = CuttingWishes(forbidden=("deck_cut", "gasket", "plug_boss"))
+        wishes = CuttingWishes(
+            forbidden=("deck_cut", "gasket", "plug_boss", "intake_seat", "exhaust_seat")
+        )
         for casting in demo[tag].rack:
             plain = make_trial(demo[tag].on(casting))
             plan, needed = make_plan(plain, wishes, brief=True), needed_cut(plain)

@@ -73,7 +73,7 @@ class TestByHand:
 
 
 class TestAgainstGrids:
-    """Every grid is a set of plans made without the solver: none may be better, one nearly as good."""
+    """A grid is a set of plans made without the solver: none is better, one nearly as good."""
 
     @pytest.mark.reference
     @settings(max_examples=15, deadline=None)
