@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from typing import Final
 
-from headwright.quantities.entry import angle, area, length, plain, quantity, share, volume
+from headwright.quantities.entry import (
+    angle,
+    area,
+    length,
+    plain,
+    quantity,
+    share,
+    temperature,
+    volume,
+)
 from headwright.quantities.quantity import Quantity
 
 __all__ = ["HEAD"]
@@ -210,4 +219,61 @@ HEAD: Final[tuple[Quantity, ...]] = (
         30,
         "Least gap between a pushrod and its passage through the rocker's motion",
     ),
+    length(
+        "oil_height",
+        "h_o",
+        3,
+        2,
+        -100,
+        300,
+        "Height of a floor, saddle, wall or oil level in the rocker chamber",
+    ),
+    share("floor_filled", "s_fl", 0, 0, 0, 0.95, "Share of a floor that stands filled with metal"),
+    volume("oil_volume", "V_o", 0, 0, 0, 20000, "Volume of oil in the rocker chamber"),
+    quantity(
+        "oil_flow",
+        "Q_o",
+        "volume_flow",
+        ("l/min", 2),
+        ("l/min", 2),
+        0,
+        0.01,
+        "Oil fed to, or drained from, the rocker chamber",
+    ),
+    temperature("oil_temperature", "T_o", 0, 0, -30, 180, "Temperature of the oil"),
+    quantity(
+        "oil_kinematic_viscosity",
+        "nu_o",
+        "kinematic_viscosity",
+        ("mm2/s", 1),
+        ("mm2/s", 1),
+        1e-6,
+        2e-3,
+        "Kinematic viscosity of the oil, from its data sheet",
+    ),
+    quantity(
+        "oil_density",
+        "rho_o",
+        "density",
+        ("kg/m3", 0),
+        ("kg/m3", 0),
+        700,
+        1100,
+        "Density of the oil at 15 °C",
+    ),
+    angle("engine_tilt", "theta", 1, 1, -75, 75, "How far the engine leans, along or across"),
+    quantity(
+        "side_acceleration",
+        "a_y",
+        "acceleration",
+        ("g", 2),
+        ("g", 2),
+        -60,
+        60,
+        "Acceleration that throws the oil to one side",
+    ),
+    plain("drain_margin", "m_dr", "number", 2, 0, 10000, "What the drains pass over what is fed"),
+    length("guide_wear", "w_g", 4, 3, 0, 3, "Wear of a valve guide, in diameter"),
+    length("seat_sunk", "e_s", 3, 2, -5, 10, "How far a seat has sunk from its place"),
+    length("repair_left", "t_re", 3, 2, -60, 300, "Least metal a repair leaves"),
 )

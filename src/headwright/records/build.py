@@ -13,6 +13,7 @@ from headwright.errors import Problem
 from headwright.records.base import CylinderNumber, Name, Part, Record, Tag, Text
 from headwright.records.cutting import CuttingWishes
 from headwright.records.measured import Figure, In, Measured
+from headwright.records.oil import OilUse
 from headwright.records.short_block import Gasket
 
 __all__ = [
@@ -104,6 +105,7 @@ class Build(Record):
     plan: CuttingWishes = CuttingWishes()
     ignition: Annotated[tuple[IgnitionPoint, ...], Field(max_length=60)] = ()
     weather: Weather | None = None
+    oil: OilUse | None = None
 
     def contradictions(self) -> Iterator[Problem]:
         """Yield a working range upside down or beyond the top speed, and doubled reliefs."""

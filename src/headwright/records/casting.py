@@ -17,6 +17,7 @@ from pydantic import Field
 from headwright.errors import Problem
 from headwright.records.base import CylinderNumber, Day, Name, Part, Record, Text
 from headwright.records.measured import Figure, In, Measured
+from headwright.records.oil import FloorCompartment, FloorSaddle
 
 __all__ = [
     "Casting",
@@ -201,6 +202,14 @@ class OilFeature(Part):
     diameter: Annotated[Figure, In("hole_diameter")] = None
     lip_height: Annotated[Figure, In("lip_height")] = None
     length: Annotated[Figure, In("port_length")] = None
+    mouth: Literal["hole", "notch", "channel"] | None = None
+    width: Annotated[Figure, In("port_width")] = None
+    fall: Annotated[Figure, In("oil_height")] = None
+    rod_diameter: Annotated[Figure, In("hole_diameter")] = None
+    compartment: Name | None = None
+    flow: Annotated[Figure, In("oil_flow")] = None
+    flow_speed: Annotated[Figure, In("engine_speed")] = None
+    follows: Literal["speed", "nothing"] | None = None
     note: Text = ""
 
 
@@ -215,6 +224,9 @@ class Damage(Part):
     length: Annotated[Figure, In("damage_size")] = None
     width: Annotated[Figure, In("damage_size")] = None
     depth: Annotated[Figure, In("damage_depth")] = None
+    direction: Annotated[Figure, In("tilt_direction")] = None
+    feature: Literal["bridge", "chamber", "seat", "guide", "water", "face", "other"] | None = None
+    side: ValveSide | None = None
     open: bool = True
     note: Text = ""
 
@@ -252,6 +264,9 @@ class Casting(Record):
     pushrod_holes: Annotated[tuple[PushrodHole, ...], Field(max_length=48)] = ()
     holes: Annotated[tuple[FaceHole, ...], Field(max_length=200)] = ()
     oil: Annotated[tuple[OilFeature, ...], Field(max_length=100)] = ()
+    oil_floor: Annotated[tuple[FloorCompartment, ...], Field(max_length=12)] = ()
+    oil_saddles: Annotated[tuple[FloorSaddle, ...], Field(max_length=40)] = ()
+    face_wall: Annotated[Figure, In("wall_thickness")] = None
     damage: Annotated[tuple[Damage, ...], Field(max_length=100)] = ()
     history: Annotated[tuple[HistoryEntry, ...], Field(max_length=1000)] = ()
 
@@ -275,6 +290,7 @@ class Casting(Record):
             if len(set(port.serves)) != len(port.serves):
                 yield Problem(f"casting.ports[{place}].serves", "names a cylinder twice")
         yield from self._entered_twice()
+        yield from self._oil_without_floor()
         new, now = self.thickness_new, self.thickness_now
         if new is not None and now is not None and not (new.is_guess or now.is_guess):
             slack = 3.0 * ((new.uncertainty or 0.0) + (now.uncertainty or 0.0)) + 0.0005
@@ -333,6 +349,28 @@ class Casting(Record):
         """Tell that a casting's contradictions hold whatever else could not be read."""
         del problem, faults
         return True
+
+    def _oil_without_floor(self) -> Iterator[Problem]:
+        """Yield compartments named twice, and saddles, feeds and drains of none that is entered."""
+        names = [item.name for item in self.oil_floor]
+        for name, count in Counter(names).items():
+            if count > 1:
+                yield Problem("casting.oil_floor", f"{name!r} is entered {count} times")
+        for place, saddle in enumerate(self.oil_saddles):
+            for end in ("first", "second"):
+                if getattr(saddle, end) not in names:
+                    yield Problem(
+                        f"casting.oil_saddles[{place}].{end}",
+                        f"no compartment {getattr(saddle, end)!r} in oil_floor",
+                    )
+            if saddle.first == saddle.second:
+                yield Problem(f"casting.oil_saddles[{place}]", "joins a compartment to itself")
+        for place, feature in enumerate(self.oil):
+            if feature.compartment is not None and feature.compartment not in names:
+                yield Problem(
+                    f"casting.oil[{place}].compartment",
+                    f"no compartment {feature.compartment!r} in oil_floor",
+                )
 
     def _entered_twice(self) -> Iterator[Problem]:
         keyed: dict[str, list[tuple[object, ...]]] = {

@@ -54,8 +54,18 @@ ShopWork = Literal[
     "pushrods",
     "pour",
     "measure_heights",
+    "insert_fit",
+    "offset_guide",
+    "weld_repair",
+    "stitch_repair",
+    "guide_liner",
+    "new_guide",
+    "spring_shim",
+    "blend_edge",
+    "pressure_test",
+    "drain_cut",
 ]
-"""What a shop prices: every step, and the measuring between them."""
+"""What a shop prices: every step, the measuring between them, repairs."""
 
 CUTTING_STEPS: Final[tuple[CuttingStep, ...]] = get_args(CuttingStep)
 """Every step a cutting plan may hold, in the order they are machined by default."""
