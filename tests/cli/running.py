@@ -44,7 +44,7 @@ PLAIN = frozenset(
         "mach_index_uncertainty", "probability_of_breach", "dof",
         # the engine model
         "volumetric_efficiency", "trapped_residual", "knock_margin", "cylinder_spread", "cycles",
-        "mass_balance", "energy_balance", "intake_peak_mach",
+        "mass_balance", "energy_balance", "cycles_averaged", "cycle_scatter", "intake_peak_mach",
         # the valve gear at speed
         "share", "share_of_highest", "float_margin", "float_margin_uncertainty",
         # the cutting plan

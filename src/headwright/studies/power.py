@@ -97,6 +97,8 @@ class PowerPoint:
     mass_balance: float
     energy_balance: float
     cylinders: tuple[CylinderPoint, ...]
+    averaged: int = 1
+    scatter: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

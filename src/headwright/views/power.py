@@ -10,7 +10,10 @@ from headwright.quantities import GLOSSARY, System, format_figure
 from headwright.studies.power import MODEL_SPREAD, PowerCurve, PowerPoint
 from headwright.views.text import CAUTION, figure_text, text_of
 
-__all__ = ["PowerRow", "PowerView", "point_json", "power_json", "power_view"]
+__all__ = ["RESTLESS", "PowerRow", "PowerView", "point_json", "power_json", "power_view"]
+
+RESTLESS = 0.01
+"""Difference from cycle to cycle [-] above which it is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +128,13 @@ def _notes(curve: PowerCurve) -> tuple[str, ...]:
     loose = [point for point in curve.points if not point.converged]
     if loose:
         notes.append(f"{len(loose)} speeds had not settled when the cycles ran out")
+    restless = [point for point in curve.points if point.scatter > RESTLESS]
+    if restless:
+        most = 100.0 * max(point.scatter for point in restless)
+        notes.append(
+            f"at {len(restless)} speeds strong and weak cycles take turns, up to {most:.1f} % "
+            "apart; the figures are those of the cycle that repeats, or the mean of the group that does"
+        )
     knocking = [point for point in curve.points if point.knock_share >= 1.0]
     if knocking:
         notes.append(f"knocks at {len(knocking)} speeds: retard, enrich or use a better fuel")
@@ -202,6 +212,8 @@ def point_json(point: PowerPoint) -> dict[str, Any]:
         "converged": point.converged,
         "mass_balance": point.mass_balance,
         "energy_balance": point.energy_balance,
+        "cycles_averaged": point.averaged,
+        "cycle_scatter": point.scatter,
         "cylinders": [
             {
                 "cylinder": one.cylinder,
