@@ -133,7 +133,8 @@ def _notes(curve: PowerCurve) -> tuple[str, ...]:
         most = 100.0 * max(point.scatter for point in restless)
         notes.append(
             f"at {len(restless)} speeds strong and weak cycles take turns, up to {most:.1f} % "
-            "apart; the figures are those of the cycle that repeats, or the mean of the group that does"
+            "apart; the figures are those of the cycle that repeats, or the mean of the group "
+            "that does"
         )
     knocking = [point for point in curve.points if point.knock_share >= 1.0]
     if knocking:
