@@ -146,7 +146,7 @@ def _rocker(trial: Trial, found: _Trains) -> Iterator[Finding]:
         rocker = train.rocker
         if rocker.trouble:
             yield plain_finding(
-                "rocker", f"{side.capitalize()} rocker", GEAR, "fails", rocker.trouble
+                "rocker", f"{side.capitalize()} rocker", f"{side} valves", "fails", rocker.trouble
             )
             continue
         if rocker.geometry is None:
