@@ -290,7 +290,6 @@ class Casting(Record):
             if len(set(port.serves)) != len(port.serves):
                 yield Problem(f"casting.ports[{place}].serves", "names a cylinder twice")
         yield from self._entered_twice()
-        yield from self._oil_without_floor()
         new, now = self.thickness_new, self.thickness_now
         if new is not None and now is not None and not (new.is_guess or now.is_guess):
             slack = 3.0 * ((new.uncertainty or 0.0) + (now.uncertainty or 0.0)) + 0.0005
@@ -349,28 +348,6 @@ class Casting(Record):
         """Tell that a casting's contradictions hold whatever else could not be read."""
         del problem, faults
         return True
-
-    def _oil_without_floor(self) -> Iterator[Problem]:
-        """Yield compartments named twice, and saddles, feeds and drains of none that is entered."""
-        names = [item.name for item in self.oil_floor]
-        for name, count in Counter(names).items():
-            if count > 1:
-                yield Problem("casting.oil_floor", f"{name!r} is entered {count} times")
-        for place, saddle in enumerate(self.oil_saddles):
-            for end in ("first", "second"):
-                if getattr(saddle, end) not in names:
-                    yield Problem(
-                        f"casting.oil_saddles[{place}].{end}",
-                        f"no compartment {getattr(saddle, end)!r} in oil_floor",
-                    )
-            if saddle.first == saddle.second:
-                yield Problem(f"casting.oil_saddles[{place}]", "joins a compartment to itself")
-        for place, feature in enumerate(self.oil):
-            if feature.compartment is not None and feature.compartment not in names:
-                yield Problem(
-                    f"casting.oil[{place}].compartment",
-                    f"no compartment {feature.compartment!r} in oil_floor",
-                )
 
     def _entered_twice(self) -> Iterator[Problem]:
         keyed: dict[str, list[tuple[object, ...]]] = {
