@@ -518,7 +518,7 @@ def plan_json(plan: CuttingPlan | None) -> dict[str, Any]:
         "money": plan.money,
         "currency": _currency(plan),
         "landing_probability": landing.probability,
-        "landing_probability_by_numbers": landing.by_numbers,
+        "landing_by_numbers_probability": landing.by_numbers,
         "landing_samples": landing.samples,
         "landing_unknown": list(landing.unknown),
         "measure_next": [
