@@ -381,7 +381,7 @@ class TestBackup:
     def test_there_and_back(self, run: Run, book: Path, tmp_path: Path) -> None:
         file = tmp_path / "all.zip"
         told = document(run("backup", file, "--json"))
-        assert told["revisions"] == 67
+        assert told["revisions"] == 69
         assert (told["attachments"], told["missing"]) == (0, [])
         assert told["size_bytes"] == file.stat().st_size
         other = tmp_path / "other.db"
@@ -392,7 +392,7 @@ class TestBackup:
 
     def test_in_words(self, run: Run, tmp_path: Path) -> None:
         file = tmp_path / "all.zip"
-        assert run("backup", file).stdout.startswith("67 revisions and 0 attachments backed up to ")
+        assert run("backup", file).stdout.startswith("69 revisions and 0 attachments backed up to ")
         said = invoke("restore", file, "--book", tmp_path / "o.db").stdout
         assert "with 0 attachments is " in said
 

@@ -17,7 +17,9 @@ from headwright.storage.repository import Book
 from .conftest import Run
 from .running import bare_numbers, book_hash, complaint, document, invoke, tree
 
-BUILDS = ("keep-my-head", "launch-1535", "long-rod-1555", "sprint-1500", "sprint-2025")
+BUILDS = (
+    "keep-my-head", "launch-1535", "long-rod-1555", "raised-1495", "sprint-1500", "sprint-2025",
+)  # fmt: skip
 ORDER = ("good", "close", "unknown", "fails")
 
 

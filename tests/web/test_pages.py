@@ -18,7 +18,9 @@ from .conftest import HERE
 from .reading import Page, read
 
 ONE_EACH = frozenset({"EI-22", "SB-LONG", "METHANOL", "sprint-2025", "withy-reach"})
-BUILDS = ("keep-my-head", "launch-1535", "long-rod-1555", "sprint-1500", "sprint-2025")
+BUILDS = (
+    "keep-my-head", "launch-1535", "long-rod-1555", "raised-1495", "sprint-1500", "sprint-2025",
+)  # fmt: skip
 
 
 def page_of(client: TestClient, address: str, status: int = 200) -> Page:
