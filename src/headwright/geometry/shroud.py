@@ -125,24 +125,27 @@ def gap_to_outline(across: Any, along: Any, valve: Circle, directions: FloatArra
         raise InputError("outline: three points or more are needed, each with x and y")
     require_finite("outline x", x, "m")
     require_finite("outline y", y, "m")
-    step_x, step_y = np.roll(x, -1) - x, np.roll(y, -1) - y
-    cos, sin = np.cos(directions)[:, None], np.sin(directions)[:, None]
-    # centre + t (cos, sin) = start + s step: Cramer's rule for t and s.
-    turned = cos * step_y - sin * step_x
-    flat = np.abs(turned) < 1e-300
-    safe = np.where(flat, 1.0, turned)
-    distance = (x * step_y - y * step_x) / safe
-    part = (x * sin - y * cos) / safe
-    meets = ~flat & (part >= 0.0) & (part < 1.0) & (distance > 0.0)
-    if np.any(meets.sum(axis=1) % 2 == 0) and not _inside(x, y):
+    if not _inside(x, y):
         raise InputError("valve: its centre lies outside the chamber's outline; check both")
-    gaps: FloatArray = np.where(meets, distance, np.inf).min(axis=1) - valve.radius
+    step_x, step_y = np.append(x[1:], x[0]) - x, np.append(y[1:], y[0]) - y
+    cos, sin = np.cos(directions)[:, None], np.sin(directions)[:, None]
+    # centre + t (cos, sin) = start + s step: Cramer's rule for t and s, both times ``turned``.
+    turned = cos * step_y - sin * step_x
+    along_ray = x * step_y - y * step_x
+    along_edge = x * sin - y * cos
+    # s from 0 to 1 and t above 0, without dividing: signs follow that of ``turned``.
+    sense = np.sign(turned)
+    edge = along_edge * sense
+    meets = (edge >= 0.0) & (edge < turned * sense) & (along_ray * sense > 0.0)
+    distance = np.full(turned.shape, np.inf)
+    np.divide(along_ray, turned, out=distance, where=meets)
+    gaps: FloatArray = distance.min(axis=1) - valve.radius
     return gaps
 
 
 def _inside(x: FloatArray, y: FloatArray) -> bool:
     """Tell whether the origin lies inside a closed outline (crossings of the positive x axis)."""
-    next_x, next_y = np.roll(x, -1), np.roll(y, -1)
+    next_x, next_y = np.append(x[1:], x[0]), np.append(y[1:], y[0])
     crosses = (y > 0.0) != (next_y > 0.0)
     rise = np.where(crosses, next_y - y, 1.0)
     at = x - y * (next_x - x) / rise
