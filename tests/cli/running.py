@@ -47,6 +47,8 @@ PLAIN = frozenset(
         "mass_balance", "energy_balance", "cycles_averaged", "cycle_scatter", "intake_peak_mach",
         # the valve gear at speed
         "share", "share_of_highest", "float_margin", "float_margin_uncertainty",
+        # the valve gear at rest
+        "ratios", "spring_reserve", "fatigue_reserve", "surge_order",
         # the cutting plan
         "money", "gain", "aim_missed_by_share_of_tolerance", "compression_spread", "landing_samples",
     }
