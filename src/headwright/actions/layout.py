@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Final, cast
 
 from headwright.actions.gathering import bundle_of_tag
 from headwright.errors import InputError
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from headwright.studies.layout import LayoutReport
 
 __all__ = ["blocks_for", "layout_of_casting"]
+
+MOST_KIN: Final = 50
+"""Castings of the same sort that may lend what this one lacks."""
 
 Moved = Mapping[tuple[int, str], Mapping[str, float]]
 
@@ -60,7 +63,8 @@ def layout_of_casting(
         if block is not None:
             bundle = replace(bundle, short_block=cast("ShortBlock", book.get("short_block", block)))
         return lay_out(bundle, sizes=sizes)
-    rack = [cast("Casting", record) for record in book.records("casting")]
+    same = {"family": casting.family, "sort": casting.sort}
+    kin = book.search("casting", fields=same, most=MOST_KIN)[1]
     if block is not None:
         under = cast("ShortBlock", book.get("short_block", block))
     else:
@@ -71,4 +75,4 @@ def layout_of_casting(
                 f"{casting.tag}; enter one, for the bores decide what fits"
             )
         under = fitting[0]
-    return lay_out(bare_bundle(casting, under, rack), sizes=sizes)
+    return lay_out(bare_bundle(casting, under, [cast("Casting", one) for one in kin]), sizes=sizes)

@@ -50,7 +50,7 @@ QUARTER: Final = 0.25
 curtain's, is the smaller."""
 
 DIRECTIONS: Final = 120
-"""Directions the walls are looked up in; thirty times as many change the share by less than 3e-4."""
+"""Directions the walls are looked up in; 3600 instead change the share by less than 3e-4."""
 
 REACH_TO_BORE_M: Final = (0.0, 0.4e-3)
 """How far a chamber's outline reaches beyond the bore where nobody took it, and its standard
