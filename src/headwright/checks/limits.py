@@ -180,6 +180,15 @@ DEFAULTS: Final[Mapping[str, DefaultLimit]] = MappingProxyType(
         "missed_shift_bounce_maximum": DefaultLimit(
             "maximum", 0.25e-3, "at 10 % over the highest speed; 0.010 in"
         ),
+        "drain_margin_minimum": DefaultLimit(
+            "minimum", 1.3, "froth and gas blown up the drains take a good share of them"
+        ),
+        "oil_on_top_maximum": DefaultLimit(
+            "maximum", None, "what the sump can spare before the pickup draws air"
+        ),
+        "parked_pool_maximum": DefaultLimit(
+            "maximum", None, "what may run over the side, or down the guides, is the shop's to say"
+        ),
     }
 )
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from headwright.assemble import Trial
-from headwright.checks import clearances, face, families, plug, ports, valve_gear, valve_train
+from headwright.checks import clearances, face, families, oil, plug, ports, valve_gear, valve_train
 from headwright.checks.finding import Finding
 
 __all__ = ["CHECKS", "Check", "run_checks"]
@@ -75,6 +75,13 @@ CHECKS: Final[tuple[Check, ...]] = (
         "clearances",
         "Do valves, pistons, walls and guides stay clear of each other?",
         clearances.check_clearances,
+    ),
+    Check("oil", "Does the oil get back down?", oil.check_oil),
+    Check(
+        "oil_known",
+        "Is enough known to say that the oil gets back?",
+        oil.check_oil_known,
+        ranked=False,
     ),
     Check("piston_speed", "Will the short block stand the speed?", families.check_piston_speed),
 )

@@ -31,6 +31,12 @@ from headwright.physics.drain_flow import (
 
 __all__ = ["SteadyOil", "capacity_margin", "safe_level", "steady_oil"]
 
+LEVEL_STEP = 1e-8
+"""Levels are found to this [m]."""
+
+FLOW_STEP = 1e-11
+"""Or until in and out agree to this [m^3/s], a thousandth of a cubic centimetre a minute."""
+
 
 def safe_level(up: Upward, floor: Floor, name: str) -> float:
     """Highest level in a compartment that nowhere passes its safe height [m]."""
@@ -171,7 +177,7 @@ def steady_oil(
             new = _balanced(partial(balance, name), before, tops[name])
             moved = max(moved, abs(new - before))
             levels[name] = new
-        if moved < 1e-9:
+        if moved < 1e-7:
             break
     standing = {
         one.name: standing_at(up, one, levels[one.name], pools[one.name].way_out)
@@ -204,18 +210,30 @@ def _saddles_of(floor: Floor, name: str) -> Sequence[tuple[Saddle, str]]:
 
 
 def _balanced(balance: Callable[[float], float], low: float, top: float) -> float:
-    """Return the least level from ``low`` up at which as much leaves as comes; ``top`` if none."""
-    if balance(low) >= 0.0:
+    """Return the least level from ``low`` up at which as much leaves as comes; ``top`` if none.
+
+    False position with the stale end's weight halved (the Illinois rule): the bracket is kept.
+    """
+    at_low = balance(low)
+    if at_low >= 0.0:
         return low
-    if balance(top) < 0.0:
+    at_top = balance(top)
+    if at_top < 0.0:
         return top
-    high = top
-    for _ in range(60):
-        middle = (low + high) / 2.0
-        if balance(middle) < 0.0:
-            low = middle
+    high, at_high, stale = top, at_top, 0
+    for _ in range(80):
+        middle = high - at_high * (high - low) / (at_high - at_low)
+        if not low < middle < high:
+            middle = (low + high) / 2.0
+        found = balance(middle)
+        if found < 0.0:
+            low, at_low = middle, found
+            at_high = at_high / 2.0 if stale == 1 else at_high
+            stale = 1
         else:
-            high = middle
-        if high - low < 1e-10:
-            break
+            high, at_high = middle, found
+            at_low = at_low / 2.0 if stale == -1 else at_low
+            stale = -1
+        if high - low < LEVEL_STEP or abs(found) < FLOW_STEP:
+            return middle
     return (low + high) / 2.0

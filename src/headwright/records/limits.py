@@ -77,6 +77,9 @@ class Limits(Record):
     bounce_maximum: Annotated[Figure, In("bounce_height", intended=True)] = None
     missed_shift_float_maximum: Annotated[Figure, In("float_angle", intended=True)] = None
     missed_shift_bounce_maximum: Annotated[Figure, In("bounce_height", intended=True)] = None
+    drain_margin_minimum: Annotated[Figure, In("drain_margin", intended=True)] = None
+    oil_on_top_maximum: Annotated[Figure, In("oil_volume", intended=True)] = None
+    parked_pool_maximum: Annotated[Figure, In("oil_volume", intended=True)] = None
 
     def given(self) -> dict[str, Measured]:
         """Return the limits that are set, by name."""
