@@ -320,7 +320,7 @@ class TestExport:
 
 
 class TestSheet:
-    @pytest.mark.parametrize("kind", ["casting", "flow-test"])
+    @pytest.mark.parametrize("kind", ["casting", "flow-test", "cam"])
     @pytest.mark.parametrize("ending", ["csv", "xlsx"])
     def test_an_empty_sheet_names_what_is_needed(self, run: Run, kind: str, ending: str) -> None:
         told = document(run("sheet", kind, f"new.{ending}", "--json"))
@@ -341,7 +341,7 @@ class TestSheet:
         }  # fmt: skip
         for row in rows:
             if row and row[0] in filled:
-                row[1] = filled[row[0]]
+                row[rows[2].index("value")] = filled[row[0]]
         with file.open("w", encoding="utf-8", newline="") as stream:
             csv.writer(stream).writerows(rows)
         assert run("import", file).stdout == "imported 1 record: 1 new\n"

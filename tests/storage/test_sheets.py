@@ -118,7 +118,7 @@ def test_paired_intakes(tmp_path: Path) -> None:
             sheets.write_casting_template(
                 tmp_path / "x.csv", cylinders=cylinders, paired_intakes=paired
             )
-    with pytest.raises(FileFormatError, match="there are: casting, flow_test"):
+    with pytest.raises(FileFormatError, match="there are: casting, flow_test, cam"):
         sheets.write_template("boat", tmp_path / "x.csv")
 
 

@@ -132,7 +132,7 @@ def export_to_file(
 def write_sheet(
     kind: str, file: str | Path, *, system: System = "inch", replace: bool = False
 ) -> None:
-    """Write an empty sheet of a kind, ``casting`` or ``flow_test``, to fill in at the bench."""
+    """Write an empty sheet of a kind to fill in: ``casting``, ``flow_test`` or ``cam``."""
     from headwright.storage.sheets import write_template
 
     write_template(kind, file, system=system, replace=replace)

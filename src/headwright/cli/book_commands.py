@@ -251,7 +251,7 @@ def export_command(
 
 
 @click.command("sheet")
-@click.argument("kind", type=click.Choice(["casting", "flow-test"]))
+@click.argument("kind", type=click.Choice(["casting", "flow-test", "cam"]))
 @click.argument("file", type=FILE)
 @click.option(
     "--units",

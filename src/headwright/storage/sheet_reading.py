@@ -10,9 +10,10 @@ from typing import Any, Final, cast
 
 from headwright.errors import FileFormatError, Problem, RecordError
 from headwright.quantities import System
-from headwright.records import Casting, FlowTest, Record
+from headwright.records import Cam, Casting, FlowTest, Record
 from headwright.records.shop import Instrument
 from headwright.storage.locate import FieldPath, line_of, split_path
+from headwright.storage.sheet_cam import CAM_COLUMN, read_lift_tables
 from headwright.storage.sheet_cells import Cell, Rows, read_rows
 from headwright.storage.sheet_paths import PathRow, RowsToBody
 from headwright.storage.sheet_words import WORDS
@@ -25,7 +26,11 @@ BEFORE: Final = ("feature", "value")
 AFTER: Final = ("unit", "uncertainty", "dof", "instrument", "provenance", "source", "note")
 HELP: Final = "meaning"
 
-_SHEETS: Final[Mapping[str, type[Record]]] = {"casting": Casting, "flow_test": FlowTest}
+_SHEETS: Final[Mapping[str, type[Record]]] = {
+    "casting": Casting,
+    "flow_test": FlowTest,
+    "cam": Cam,
+}
 _READING: Final = re.compile(r"reading (\d{1,3})")
 _FLOW_COLUMN: Final = re.compile(r"(lift|flow|swirl)( uncertainty)?\s*(?:\[\s*([^\[\]]*?)\s*\])?")
 _Numbered = list[tuple[int, list[Cell]]]
@@ -37,7 +42,7 @@ def read_sheet(
     system: str | None = None,
     instruments: Mapping[str, Instrument] | None = None,
 ) -> Record:
-    """Read a filled sheet, casting or flow test.
+    """Read a filled sheet: casting, flow test or cam.
 
     Args:
         path: a ``.csv`` or ``.xlsx`` file.
@@ -65,6 +70,8 @@ def read_sheet(
     body, places = gathered.body()
     if model is FlowTest:
         body["rows"] = list(_flow_table(table, gathered, places, body))
+    if model is Cam:
+        read_lift_tables(table, gathered, places, body)
     if gathered.problems:
         raise RecordError([Problem(f"{name} row {row}", text) for row, text in gathered.problems])
     try:
@@ -104,7 +111,8 @@ def _gather(rows: _Numbered, gathered: RowsToBody, name: str) -> _Numbered:
     for number, row in enumerate(rows[1:], start=1):
         line, cells = row
         first = str(cells[0]).strip() if cells[0] is not None else ""
-        if gathered.model is FlowTest and _FLOW_COLUMN.fullmatch(first.lower()):
+        column = {FlowTest: _FLOW_COLUMN, Cam: CAM_COLUMN}.get(gathered.model)
+        if column is not None and column.fullmatch(first.lower()):
             return rows[number:]
         if first.startswith("#"):
             continue

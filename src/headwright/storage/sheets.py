@@ -1,11 +1,11 @@
-"""Sheets to fill in at the bench: castings and flow tests, as CSV or XLSX.
+"""Sheets to fill in at the bench: castings, flow tests and cams, as CSV or XLSX.
 
 Both begin with the words ``headwright sheet``, the kind and the number of the form; then the units
 that figures without a unit are in. A casting has one row per feature, named by its path
 (``chambers[0].volume``; list entries count from zero) and in words, with columns for the value or
 for repeat readings, unit, instrument, provenance and note. A flow test has such rows for what holds
-for the whole test, then a table of lift and flow. Rows left empty are not recorded; rows that begin
-with ``#`` are headings.
+for the whole test, then a table of lift and flow; a cam has them too, then its lift tables. Rows
+left empty are not recorded; rows that begin with ``#`` are headings.
 """
 
 from __future__ import annotations
@@ -17,9 +17,10 @@ from typing import TYPE_CHECKING, Final
 
 from headwright.errors import FileFormatError
 from headwright.quantities import GLOSSARY, Quantity, System
-from headwright.records import Casting, FlowTest, Record
+from headwright.records import Cam, Casting, FlowTest, Record
 from headwright.storage.exchange import ImportReport, instruments_of, take_in
 from headwright.storage.locate import split_path
+from headwright.storage.sheet_cam import cam_columns, cam_rows
 from headwright.storage.sheet_cells import Cell, write_rows
 from headwright.storage.sheet_layout import casting_rows, flow_rows
 from headwright.storage.sheet_paths import flatten, leaf_at, written_path
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 __all__ = [
     "import_sheet",
     "read_sheet",
+    "write_cam_template",
     "write_casting_sheet",
     "write_casting_template",
     "write_flow_template",
@@ -52,7 +54,7 @@ READINGS: Final = 5
 def write_template(
     kind: str, path: str | os.PathLike[str], *, system: System = "inch", replace: bool = False
 ) -> None:
-    """Write an empty sheet of a kind, ``casting`` or ``flow_test``, with what is usual.
+    """Write an empty sheet of a kind, ``casting``, ``flow_test`` or ``cam``, with what is usual.
 
     Raises:
         FileFormatError: no sheet of that kind, the ending, a file that is there already, or it
@@ -62,8 +64,10 @@ def write_template(
         write_casting_template(path, system=system, replace=replace)
     elif kind == "flow_test":
         write_flow_template(path, system=system, replace=replace)
+    elif kind == "cam":
+        write_cam_template(path, system=system, replace=replace)
     else:
-        raise FileFormatError(f"{kind[:60]!r} has no sheet; there are: casting, flow_test")
+        raise FileFormatError(f"{kind[:60]!r} has no sheet; there are: casting, flow_test, cam")
 
 
 def write_casting_template(
@@ -179,6 +183,26 @@ def write_flow_template(
     given = [lift.unit_in(system).from_si(value) for value in lifts]
     rows.extend([[round(value, lift.decimals_in(system) + 1)] for value in given])
     write_rows(path, rows, heads=heads, choices=choices, replace=replace)
+
+
+def write_cam_template(
+    path: str | os.PathLike[str], *, system: System = "inch", replace: bool = False
+) -> None:
+    """Write an empty cam sheet, with its lift tables at the foot.
+
+    Args:
+        path: a ``.csv`` or ``.xlsx`` file.
+        system: the units to measure in.
+        replace: take the place of a file of that name.
+
+    Raises:
+        FileFormatError: the ending, a file that is there already, or it cannot be written.
+    """
+    rows = _heading("cam", system, READINGS)
+    rows += [_empty_row(feature, value, Cam, system) for feature, value in cam_rows()]
+    choices = add_words(rows, Cam)
+    rows += [[], cam_columns(system)]
+    write_rows(path, rows, heads=(2, len(rows) - 1), choices=choices, replace=replace)
 
 
 def _heading(kind: str, system: System, readings: int) -> list[list[Cell]]:
