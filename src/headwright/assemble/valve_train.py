@@ -25,7 +25,15 @@ from headwright.simulation.valve_train import (
     run_train,
 )
 
-__all__ = ["CASE_ANGLES", "HeldModel", "TrainModel", "lift_at_speed", "train_model", "train_run"]
+__all__ = [
+    "CASE_ANGLES",
+    "HeldModel",
+    "TrainModel",
+    "lift_at_speed",
+    "lift_of",
+    "train_model",
+    "train_run",
+]
 
 CASE_ANGLES: Final[Array] = 2.0 * math.pi * (2.0 * np.arange(1440.0) / 1440.0 - 1.0)
 """Crank angles from full lift at which a case takes the cam's lift [rad]."""
@@ -191,7 +199,16 @@ def lift_at_speed(
         RecordError: with everything that is missing for the model.
         SimulationError: the train broke down.
     """
-    model = train_model(trial, side, cylinder)
+    return lift_of(train_model(trial, side, cylinder), speed)
+
+
+def lift_of(model: TrainModel, speed: float) -> tuple[Array, Array]:
+    """Return the lift a train delivers at a speed; as :func:`lift_at_speed`.
+
+    Args:
+        model: the train.
+        speed: of the crank [rad/s].
+    """
     traces = train_run(model, speed).traces
     angles = np.linspace(0.0, 4.0 * math.pi, 721)
     from_peak = np.mod(angles - model.full_lift_angle + 2.0 * math.pi, 4.0 * math.pi)

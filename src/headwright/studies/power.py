@@ -296,6 +296,7 @@ def power_curve(
         SimulationError: the model broke down; names cylinder or duct, angle and state.
     """
     from headwright.assemble.engine import engine_case
+    from headwright.assemble.engine_lift import delivering
     from headwright.simulation.cycle import run_sweep
 
     def tell(done: int, wanted: int, _result: SpeedResult) -> None:
@@ -303,7 +304,15 @@ def power_curve(
             progress(done, wanted)
 
     case = engine_case(trial)
-    sweep = run_sweep(case, speeds, threads=threads, progress=tell, cancelled=cancelled)
+    at_speed = delivering(case, trial)
+    sweep = run_sweep(
+        case,
+        speeds,
+        threads=threads,
+        progress=tell,
+        cancelled=cancelled,
+        at_speed=at_speed,
+    )
     return PowerCurve(
         build=trial.build.tag,
         casting=trial.casting.tag,
@@ -312,7 +321,7 @@ def power_curve(
         points=tuple(_point(result) for result in sweep.results),
         wanted=len(speeds),
         assumptions=tuple(Assumption(fact.path, fact.what, fact.note) for fact in case.assumptions),
-        sources=tuple(sorted(case.sources.items())),
+        sources=tuple(sorted(at_speed(max(speeds)).sources.items())),
         seconds=sweep.seconds,
     )
 

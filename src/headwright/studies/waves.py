@@ -132,12 +132,13 @@ def engine_waves(
         SimulationError: the model broke down.
     """
     from headwright.assemble.engine import engine_case
+    from headwright.assemble.engine_lift import with_delivered_lift
     from headwright.simulation.cycle import run_speed
 
     numbers = [one.number for one in trial.cylinders]
     if cylinder not in numbers:
         raise InputError(f"cylinder: {cylinder} is none of {', '.join(map(str, numbers))}")
-    case = engine_case(trial)
+    case = with_delivered_lift(engine_case(trial), trial, speed)
     place = numbers.index(cylinder)
     result = run_speed(case, speed, cancelled=cancelled)
     if cancelled is not None and cancelled():

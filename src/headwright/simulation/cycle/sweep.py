@@ -26,6 +26,7 @@ def run_sweep(
     cancelled: Callable[[], bool] | None = None,
     most_cycles: int = 30,
     tolerance: float = TOLERANCE,
+    at_speed: Callable[[float], EngineCase] | None = None,
 ) -> SweepResult:
     """Run an engine at several speeds, each started from its neighbour.
 
@@ -42,6 +43,8 @@ def run_sweep(
         cancelled: Asked after every cycle; True stops the run. What is done is kept.
         most_cycles: As in :func:`run_speed`.
         tolerance: As in :func:`run_speed`.
+        at_speed: Gives the engine as it is at a speed, such as with the lift its valve trains
+            deliver there; pipes and cells must be those of ``case``.
 
     Raises:
         QuantityError: No speeds, or two alike.
@@ -65,7 +68,7 @@ def run_sweep(
                 return
             try:
                 result = run_speed(
-                    case,
+                    case if at_speed is None else at_speed(speed),
                     speed,
                     last,
                     most_cycles=most_cycles,
