@@ -132,7 +132,16 @@ def test_ranking_shows_what_the_view_says(
         assert item.evidence in page.words
         for figure in (item.cut, item.compression, item.thickness_left, item.bridge, item.power):
             assert_shown(page, figure)
+        good = None
         for row in item.findings:
+            if row.verdict == "good":  # those come when they are asked for
+                if good is None and item.place <= 2:
+                    address = f"/builds/{tag}/rank/{item.casting}/good?system={system}"
+                    good = page_of(client, address)
+                if good is not None:
+                    assert row.what in good.words
+                    assert_shown(good, row.value)
+                continue
             assert row.what in page.words
             assert row.limit in page.words
             assert row.advice in page.words

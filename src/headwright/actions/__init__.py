@@ -28,6 +28,7 @@ from headwright.actions.book import (
 from headwright.actions.builds import (
     check_build,
     check_draft,
+    judge_for_build,
     rank_build,
 )
 from headwright.actions.compare import (
@@ -80,6 +81,7 @@ __all__ = [
     "history_of",
     "import_from_file",
     "import_into",
+    "judge_for_build",
     "keep_photo",
     "keep_scan",
     "kept_power",

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from headwright.actions.engine import find_kept, run_or_find
 from headwright.actions.gathering import bundle_of, bundle_of_tag
-from headwright.records import Build
+from headwright.records import Build, Casting
 
 if TYPE_CHECKING:
     from headwright.assemble import Trial
     from headwright.storage.repository import Book
     from headwright.studies.check import CheckReport
     from headwright.studies.power import PowerCurve
-    from headwright.studies.rank import Ranking
+    from headwright.studies.rank import Candidate, Ranking
 
 __all__ = [
     "check_build",
     "check_draft",
+    "judge_for_build",
     "rank_build",
 ]
 
@@ -31,6 +32,7 @@ def rank_build(
     only_kept: bool = False,
     threads: int = 2,
     told: Callable[[str], None] | None = None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> Ranking:
     """Rank every casting in the book for a build, best first.
 
@@ -42,6 +44,7 @@ def rank_build(
         only_kept: run nothing; use what was run before, and the steady estimate elsewhere.
         threads: speeds run at the same time.
         told: told the tag of each casting before its engine is run.
+        progress: told how many of how many castings are judged.
 
     Raises:
         UnknownRecordError: no such build.
@@ -51,7 +54,7 @@ def rank_build(
 
     bundle = bundle_of_tag(book, tag)
     if not engine:
-        return rank(bundle, bundle.rack)
+        return rank(bundle, bundle.rack, progress=progress)
     from headwright.studies.power import deciding_speeds
 
     speeds = deciding_speeds(bundle.build)
@@ -63,7 +66,25 @@ def rank_build(
             told(trial.casting.tag)
         return run_or_find(book, trial, speeds, threads)
 
-    return rank(bundle, bundle.rack, run_engine=run_engine)
+    return rank(bundle, bundle.rack, run_engine=run_engine, progress=progress)
+
+
+def judge_for_build(book: Book, tag: str, casting: str) -> Candidate:
+    """Judge one casting of the book for a build, as its ranking does.
+
+    Args:
+        book: the open book.
+        tag: the build's tag.
+        casting: the casting's tag.
+
+    Raises:
+        UnknownRecordError: no such build or casting.
+        RecordError: the build names records the book does not hold.
+    """
+    from headwright.studies.rank import rank_one
+
+    found = cast("Casting", book.get("casting", casting))
+    return rank_one(bundle_of_tag(book, tag), found)
 
 
 def check_build(book: Book, tag: str) -> CheckReport:

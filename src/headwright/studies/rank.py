@@ -138,7 +138,11 @@ class Ranking:
 
 
 def rank(
-    bundle: Bundle, castings: Sequence[Casting], *, run_engine: RunEngine | None = None
+    bundle: Bundle,
+    castings: Sequence[Casting],
+    *,
+    run_engine: RunEngine | None = None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> Ranking:
     """Rank castings for a build, best first.
 
@@ -153,8 +157,13 @@ def rank(
         bundle: the build with its records; its own casting, if it has one, does not matter.
         castings: the rack.
         run_engine: runs the engine model of a trial; None leaves the breathing estimate alone.
+        progress: told how many of how many castings are judged.
     """
-    pairs = [judge_casting(bundle, casting) for casting in castings]
+    pairs = []
+    for done, casting in enumerate(castings, start=1):
+        pairs.append(judge_casting(bundle, casting))
+        if progress is not None:
+            progress(done, len(castings))
     if run_engine is not None:
         pairs = [(_with_engine(item, trial, run_engine), trial) for item, trial in pairs]
     candidates = in_order([item for item, _ in pairs])

@@ -33,6 +33,7 @@ from headwright.web import (
     login,
     pages,
     photos,
+    ranked,
     scans,
     settings,
     static_files,
@@ -110,6 +111,7 @@ def create_app(
     app.include_router(editing_history.router)
     app.include_router(photos.router)
     app.include_router(scans.router)
+    app.include_router(ranked.router)
     app.include_router(pages.router)
     return app
 

@@ -239,23 +239,25 @@ def _measured_notes(
     return tuple(notes)
 
 
-def job_line(job: Job | None, *, stale: bool, shown: bool) -> JobLine | None:
+def job_line(job: Job | None, *, stale: bool, shown: bool, steps: str = "speeds") -> JobLine | None:
     """Return what a page tells of a job; nothing where the page shows what it found.
 
     Args:
         job: the last one at the page's question.
         stale: whether what it found no longer follows from the records.
         shown: whether the page shows something it found.
+        steps: what is counted.
     """
     if job is None or (job.state == "done" and not stale):
         return None
-    count = f"{job.done} of {job.wanted} speeds" if job.wanted else ""
+    nothing = f"no {steps.removesuffix('s')}"
+    count = f"{job.done} of {job.wanted} {steps}" if job.wanted else ""
     words = {
         "waiting": "Waiting for other work to end.",
         "running": f"Running: {count or 'getting ready'}.",
         "done": "The records have changed since this was run; run it again for their figures.",
-        "cancelled": f"Stopped after {count or 'no speed'}.",
-        "interrupted": f"Cut off after {count or 'no speed'}, when the server was stopped.",
+        "cancelled": f"Stopped after {count or nothing}.",
+        "interrupted": f"Cut off after {count or nothing}, when the server was stopped.",
         "failed": f"It could not be run: {job.message}",
     }[job.state]
     if job.is_over and job.state != "done" and shown:

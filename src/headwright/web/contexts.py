@@ -9,7 +9,6 @@ from typing import ClassVar, cast
 
 from headwright.records import KINDS, Build, Record
 from headwright.views.findings import CheckView, FindingRow
-from headwright.views.ranking import RankingView
 from headwright.views.records import ListView, RecordRow, RecordSection, RecordView
 
 __all__ = [
@@ -23,7 +22,6 @@ __all__ = [
     "Matrix",
     "PageContext",
     "Place",
-    "RankPage",
     "RecordPage",
     "Shelf",
     "arranged",
@@ -229,14 +227,6 @@ class RecordPage(PageContext):
     revision: int
     newest: int
     asks_for_casting: bool
-
-
-@dataclass(frozen=True, slots=True)
-class RankPage(PageContext):
-    """The castings for a build, best first."""
-
-    template: ClassVar[str] = "rank.html"
-    view: RankingView
 
 
 @dataclass(frozen=True, slots=True)

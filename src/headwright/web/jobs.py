@@ -242,6 +242,8 @@ class JobRunner:
             _LOG.exception("job %s failed", name)
             state = "failed"
             message = "a fault in the program; the terminal that runs it says more"
+        if state == "failed" and stop.is_set():
+            state, message = ("interrupted" if self.is_closed else "cancelled"), ""
         with self._lock:
             now = self._loaded()[name]
             if not now.is_over:

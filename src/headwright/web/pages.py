@@ -8,7 +8,6 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from headwright import actions
 from headwright.records import KINDS, Build, kind_named
 from headwright.views.findings import check_view
-from headwright.views.ranking import ranking_view
 from headwright.views.records import list_view, record_view
 from headwright.web.book import (
     PageQuery,
@@ -18,7 +17,7 @@ from headwright.web.book import (
     read_revision,
     revision_rows,
 )
-from headwright.web.contexts import CheckPage, HomePage, ListPage, RankPage, RecordPage, arranged
+from headwright.web.contexts import CheckPage, HomePage, ListPage, RecordPage, arranged
 from headwright.web.links import Links
 from headwright.web.listing import PAGE_LENGTH, ListQuery
 from headwright.web.rendering import render
@@ -44,17 +43,6 @@ def home(request: Request, query: PageQuery) -> str:
     token = "" if any(counts.values()) else form_token(request)
     frame = frame_for(request, system, query.system, "/api/kinds", token=token)
     return render(HomePage.of(shops, builds, counts), frame)
-
-
-@router.get("/builds/{tag}/rank")
-def rank(request: Request, tag: str, query: PageQuery) -> str:
-    """Show every casting of the book, ranked for a build."""
-    with open_book_of(request) as book:
-        ranking = actions.rank_build(book, tag, engine=True, only_kept=True)
-        system = actions.shop_system(book)
-    frame = frame_for(request, system, query.system, Links().to("api", "builds", tag, "rank"))
-    view = ranking_view(ranking, frame.system)
-    return render(RankPage(heading=f"Castings for {view.build}", view=view), frame)
 
 
 @router.get("/builds/{tag}/check")
