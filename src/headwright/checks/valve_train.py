@@ -18,6 +18,7 @@ from headwright.checks.train_speeds import (
     HIGHEST,
     LOWEST,
     EventSpeed,
+    MODEL_PATH,
     Floats,
     at_speed,
     event_speed,
@@ -111,9 +112,10 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         _NAME,
         "Valve float speed over highest speed",
         where,
-        float_margin(model, highest),
+        _for_finding(float_margin(model, highest)),
         _limits(trial, "float_margin_minimum"),
-        advice="Fit stiffer springs or shim them, take weight off the valve's side, or rev less.",
+        advice="Fit stiffer springs or shim them, take weight off the valve's side, set less lash "
+        "where the cam has no ramp for it, or rev less.",
     )
     if not train_run(model, highest).returned:
         yield plain_finding(
@@ -128,7 +130,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         _NAME,
         "Seating velocity at the highest speed",
         where,
-        at_speed(model, highest, "seating_velocity", _seating),
+        _for_finding(at_speed(model, highest, "seating_velocity", _seating)),
         _limits(trial, "seating_velocity_maximum"),
         advice="Less lash meets the cam's closing ramp sooner; else another cam.",
     )
@@ -136,7 +138,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         _NAME,
         "Valve bounce at the highest speed",
         where,
-        at_speed(model, highest, "bounce_height", _bounce),
+        _for_finding(at_speed(model, highest, "bounce_height", _bounce)),
         _limits(trial, "bounce_maximum"),
         advice="More seat load, less lash, or a lighter valve.",
     )
@@ -146,7 +148,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         _NAME,
         f"Valve float {words}",
         where,
-        at_speed(model, over, "float_angle", _parted),
+        _for_finding(at_speed(model, over, "float_angle", _parted)),
         _limits(trial, "missed_shift_float_maximum"),
         advice="Springs with more in hand, or a limit on the revs that cannot be passed.",
     )
@@ -154,10 +156,17 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         _NAME,
         f"Valve bounce {words}",
         where,
-        at_speed(model, over, "bounce_height", _bounce),
+        _for_finding(at_speed(model, over, "bounce_height", _bounce)),
         _limits(trial, "missed_shift_bounce_maximum"),
         advice="More seat load, or a limit on the revs that cannot be passed.",
     )
+
+
+def _for_finding(derived: Derived) -> Derived:
+    """Leave the model's own worth out of what is to be measured next; the doubt keeps it."""
+    parts = {path: part for path, part in derived.contributions.items() if path != MODEL_PATH}
+    facts = tuple(fact for fact in derived.facts if fact.path != MODEL_PATH)
+    return replace(derived, contributions=parts, facts=facts)
 
 
 def _limits(trial: Trial, name: str) -> list[Limit]:
