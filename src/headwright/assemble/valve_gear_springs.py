@@ -290,7 +290,7 @@ def _load_line(spring: Spring, wire: Fact, mean: Fact, active: Fact, at: str) ->
         except InputError as error:
             gone = unknown("spring_load", at + "loads", f"spring loads ({error})")
             return gone, gone, rate, "", None, (str(error),)
-        told = ()
+        told: tuple[str, ...] = ()
         if rate.value is not None and abs(line.rate / rate.value - 1.0) > 0.08:
             told = (
                 f"{spring.tag}: the bench gives {line.rate / 1e3:.1f} N/mm, "
@@ -327,15 +327,15 @@ def _load_line(spring: Spring, wire: Fact, mean: Fact, active: Fact, at: str) ->
     free = known(spring.free_length, "spring_free_length", at + "free_length", "free length")
     none = Fact("spring_load", at + "free_length (load)", "load at the free length", 0.0)
     basis = "free length and the rate" + (f" {rate.note}" if rate.note else "")
-    line = (
+    straight = (
         line_from_rate(free.value, 0.0, rate.value)
         if free.value is not None and rate.value is not None
         else None
     )
-    if line is None and not rows:
+    if straight is None and not rows:
         free = replace(free, what=f"load of {spring.tag} at two heights on a spring tester")
         free = replace(free, path=at + "loads") if free.value is None else free
-    return free, none, rate, basis, line, ()
+    return free, none, rate, basis, straight, ()
 
 
 _ORDER: Final = ("measured", "maker", "estimated", "assumed")

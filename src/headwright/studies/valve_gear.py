@@ -407,14 +407,14 @@ def _wires(train: ValveTrainFacts, speed: Fact, lift: float) -> tuple[WireState,
         frequency = figures.surge_frequency(one)
         surges: tuple[Surge, ...] = ()
         if frequency is not None and speed.value is not None:
-            orders = np.arange(1, _HIGHEST_ORDER + 1)
+            orders = np.arange(1.0, _HIGHEST_ORDER + 1.0)
             meets = resonant_speeds(frequency, orders)
             surges = tuple(
                 Surge(
                     int(order),
                     float(at),
-                    float(harmonics[order - 1]),
-                    float(surge_load(one.rate.value or 0.0, harmonics[order - 1])),
+                    float(harmonics[int(order) - 1]),
+                    float(surge_load(one.rate.value or 0.0, harmonics[int(order) - 1])),
                 )
                 for order, at in zip(orders, meets, strict=True)
                 if 0.4 * speed.value <= at <= OVER_SPEED[-1] * speed.value

@@ -14,6 +14,7 @@ from headwright.views.valve_gear_tables import per_degree
 
 if TYPE_CHECKING:
     from headwright.physics.arrays import Array
+    from headwright.quantities.dimension import Unit
     from headwright.studies.valve_gear import GearStudy, SideGear
 
 __all__ = ["gear_figures", "spring_figures"]
@@ -28,6 +29,10 @@ _EVERY: Final = 8
 def _line(name: str, x: Array, y: Array, every: int = _EVERY) -> Line:
     points = zip(x[::every], y[::every], strict=True)
     return Line(name, tuple((float(one), float(two)) for one, two in points), marked=False)
+
+
+def _shown(unit: Unit, values: Array) -> Array:
+    return np.array([unit.from_si(float(value)) for value in values])
 
 
 def gear_figures(study: GearStudy, system: System) -> tuple[Figure, ...]:
@@ -46,7 +51,7 @@ def gear_figures(study: GearStudy, system: System) -> tuple[Figure, ...]:
             _CRANK,
             Axis(f"Valve lift, {symbol}"),
             [
-                _line(one.side, _degrees(one), np.asarray(unit.from_si(one.train.valve_lift)))  # type: ignore[arg-type]
+                _line(one.side, _degrees(one), _shown(unit, one.train.valve_lift))
                 for one in study.sides
             ],
             marks=[Mark(360.0, "top, gas exchange")],
@@ -118,16 +123,12 @@ def _forces(study: GearStudy, system: System) -> list[Figure]:
         ):
             acting = forces(one.train, one.moving, state.speed)
             across = np.degrees(one.moving.crank_angles)
-            lines.append(_line(name, across, np.asarray(unit.from_si(acting.cam)), _EVERY))  # type: ignore[arg-type]
+            lines.append(_line(name, across, _shown(unit, acting.cam), _EVERY))
             if state.share == 0.0:
-                needs.append(
-                    _line("spring load", across, np.asarray(unit.from_si(acting.spring)), _EVERY)
-                )  # type: ignore[arg-type]
+                needs.append(_line("spring load", across, _shown(unit, acting.spring), _EVERY))
             else:
                 short = np.maximum(acting.need, 0.0)
-                needs.append(
-                    _line(f"need, {name}", across, np.asarray(unit.from_si(short)), _EVERY)
-                )  # type: ignore[arg-type]
+                needs.append(_line(f"need, {name}", across, _shown(unit, short), _EVERY))
         low = 30.0 * math.floor(float(np.degrees(one.moving.crank_angles[0])) / 30.0)
         high = 30.0 * math.ceil(float(np.degrees(one.moving.crank_angles[-1])) / 30.0)
         span = Axis(_CRANK.title, from_zero=False, low=low, high=high, every=30.0)
@@ -159,9 +160,9 @@ def _ratio(study: GearStudy, system: System) -> list[Figure]:
             continue
         full = float(one.train.tappet_lift.max())
         motion = geometry.motion(np.linspace(0.0, full, 41), one.train.lash.value or 0.0)
-        lift = np.asarray(unit.from_si(motion.valve_lift))  # type: ignore[arg-type]
+        lift = _shown(unit, motion.valve_lift)
         lines.append(_line(one.side, lift, motion.ratio, 1))
-        offsets.append(_line(one.side, lift, np.asarray(unit.from_si(motion.tip_offset)), 1))  # type: ignore[arg-type]
+        offsets.append(_line(one.side, lift, _shown(unit, motion.tip_offset), 1))
     if not lines:
         return []
     across = Axis(f"Valve lift, {unit.symbol}")

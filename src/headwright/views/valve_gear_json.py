@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from headwright.views.findings import finding_json
@@ -36,7 +36,7 @@ def _value(derived: Derived | None) -> float | None:
     return None if derived is None else derived.value
 
 
-def _listed(values: Sequence[float]) -> list[float]:
+def _listed(values: Iterable[float]) -> list[float]:
     return [float(f"{value:.9g}") for value in values]
 
 
