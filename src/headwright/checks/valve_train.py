@@ -17,8 +17,8 @@ from headwright.checks.limits import find_limit
 from headwright.checks.train_speeds import (
     HIGHEST,
     LOWEST,
-    EventSpeed,
     MODEL_PATH,
+    EventSpeed,
     Floats,
     at_speed,
     event_speed,
