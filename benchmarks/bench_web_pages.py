@@ -1,7 +1,8 @@
 """How heavy the pages are and how soon they are ready, on a book of 500 castings and 200 builds.
 
 Every page is opened in Chromium, with nothing cached: until its load event is over, and with what
-came over the wire, compressed. Run it on a machine that does nothing else:
+came over the wire, compressed, and the server's processor time, which other work on the machine
+changes little. Run it on a machine that does nothing else:
 
     .venv/bin/python benchmarks/bench_web_pages.py
 
@@ -67,8 +68,8 @@ def large_book(path: Path) -> None:
             book.save_many(copies, author="benchmark")
 
 
-def opened(browser: Browser, address: str) -> tuple[float, float, float]:
-    """Open a page afresh; return seconds to ready, kB over the wire, kB of the page itself."""
+def opened(browser: Browser, address: str) -> tuple[float, float, float, float]:
+    """Open a page afresh: seconds to ready, kB over the wire, kB of the page, server's CPU [s]."""
     with browser.new_context(viewport={"width": 1440, "height": 900}) as context:
         page = context.new_page()
         session = context.new_cdp_session(page)
@@ -79,13 +80,13 @@ def opened(browser: Browser, address: str) -> tuple[float, float, float]:
             sizes.append(event["encodedDataLength"])
 
         session.on("Network.loadingFinished", count)
-        begun = time.perf_counter()
+        begun, busy = time.perf_counter(), time.process_time()
         answer = page.goto(address, wait_until="load")
-        ready = time.perf_counter() - begun
+        ready, worked = time.perf_counter() - begun, time.process_time() - busy
         if answer is None or answer.status != 200:
             raise SystemExit(f"{address} answered {answer and answer.status}")
         page.wait_for_timeout(200)
-        return ready, sum(sizes) / 1e3, len(answer.body()) / 1e3
+        return ready, sum(sizes) / 1e3, len(answer.body()) / 1e3, worked
 
 
 def main() -> None:
@@ -104,14 +105,18 @@ def main() -> None:
             thread.start()
             here = f"http://127.0.0.1:{listener.getsockname()[1]}"
             browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
-            print(f"{'page':52s} {'ready s':>8s} {'wire kB':>8s} {'html kB':>8s}")
+            print(f"{'page':52s} {'ready s':>8s} {'wire kB':>8s} {'html kB':>8s} {'CPU s':>8s}")
             pages = sys.argv[1:] or PAGES
             opened(browser, f"{here}/settings")  # the first page pays for what is loaded once
             for place in pages:
                 found = [opened(browser, here + place) for _ in range(REPEATS)]
                 ready = statistics.median(one[0] for one in found)
+                cpu = statistics.median(one[3] for one in found)
                 wire = max(one[1] for one in found)
-                print(f"{place:52s} {ready:8.2f} {wire:8.1f} {found[0][2]:8.1f}", flush=True)
+                print(
+                    f"{place:52s} {ready:8.2f} {wire:8.1f} {found[0][2]:8.1f} {cpu:8.2f}",
+                    flush=True,
+                )
                 if ready > WANTED_S or wire > WANTED_KB:
                     above.append(place)
             browser.close()
