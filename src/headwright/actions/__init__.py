@@ -58,6 +58,7 @@ from headwright.actions.exchange import (
 )
 from headwright.actions.gear import gear_of_build
 from headwright.actions.layout import blocks_for, layout_of_casting
+from headwright.actions.oil import drain_of, pool_of
 from headwright.actions.plans import plan_of_build, wishes_of_build
 from headwright.actions.revs import revs_of_build, train_at_speed
 from headwright.actions.scans import keep_scan, scan_chambers, scan_crown, scan_of_casting
@@ -73,6 +74,7 @@ __all__ = [
     "compare_power",
     "compare_revisions",
     "count_records",
+    "drain_of",
     "export_to_file",
     "fill_with_demo",
     "find_records",
@@ -93,6 +95,7 @@ __all__ = [
     "open_book",
     "photos_of",
     "plan_of_build",
+    "pool_of",
     "power_of_build",
     "pulls_of_build",
     "pulls_to_standard",

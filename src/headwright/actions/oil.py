@@ -15,7 +15,7 @@ __all__ = ["casting_and_build", "drain_of", "pool_of"]
 
 
 def casting_and_build(
-    book: Book, tag: str, casting: str | None = None
+    book: Book, tag: str, casting: str | None = None, kind: str | None = None
 ) -> tuple[Casting, Build | None]:
     """Find what a tag names: a build with its casting, or a casting alone.
 
@@ -23,10 +23,13 @@ def casting_and_build(
         book: the open book.
         tag: of a build or a casting; a build comes first where both have it.
         casting: another casting under the build.
+        kind: ``build`` or ``casting`` where only that is meant.
 
     Raises:
         UnknownRecordError: no such build or casting, or the build names no casting.
     """
+    if kind == "casting":
+        return cast("Casting", book.get("casting", tag)), None
     try:
         build = cast("Build", book.get("build", tag))
     except UnknownRecordError:
@@ -49,6 +52,7 @@ def pool_of(
     tag: str,
     *,
     casting: str | None = None,
+    kind: str | None = None,
     roll: float | None = None,
     pitch: float | None = None,
 ) -> PoolReport:
@@ -58,6 +62,7 @@ def pool_of(
         book: the open book.
         tag: of a build or a casting.
         casting: another casting under the build.
+        kind: ``build`` or ``casting`` where only that is meant.
         roll: [rad].
         pitch: [rad].
 
@@ -67,7 +72,7 @@ def pool_of(
     """
     from headwright.studies.drain_back import pool_report
 
-    found, build = casting_and_build(book, tag, casting)
+    found, build = casting_and_build(book, tag, casting, kind)
     return pool_report(found, _rack(book), build, roll=roll, pitch=pitch)
 
 
@@ -76,6 +81,7 @@ def drain_of(
     tag: str,
     *,
     casting: str | None = None,
+    kind: str | None = None,
     roll: float | None = None,
     pitch: float | None = None,
 ) -> DrainReport:
@@ -85,6 +91,6 @@ def drain_of(
     """
     from headwright.studies.drain_back import drain_report
 
-    found, build = casting_and_build(book, tag, casting)
+    found, build = casting_and_build(book, tag, casting, kind)
     shop = next((cast("Shop", one) for one in book.records("shop")), None)
     return drain_report(found, _rack(book), build, shop, roll=roll, pitch=pitch)

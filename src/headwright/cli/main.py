@@ -26,6 +26,7 @@ from headwright.cli.build_commands import (
 )
 from headwright.cli.clearance_commands import clearance_command, timing_command
 from headwright.cli.compare_commands import compare_command
+from headwright.cli.drain_commands import drain_command
 from headwright.cli.gear_commands import gear_command
 from headwright.cli.layout_commands import draw_command, layout_command
 from headwright.cli.plan_commands import plan_command
@@ -69,6 +70,7 @@ for _command in (
     export_command,
     sheet_command,
     scan_command,
+    drain_command,
     backup_command,
     restore_command,
     serve_command,

@@ -229,7 +229,7 @@ HEAD: Final[tuple[Quantity, ...]] = (
         "Height of a floor, saddle, wall or oil level in the rocker chamber",
     ),
     share("floor_filled", "s_fl", 0, 0, 0, 0.95, "Share of a floor that stands filled with metal"),
-    volume("oil_volume", "V_o", 0, 0, 0, 20000, "Volume of oil in the rocker chamber"),
+    volume("oil_volume", "V_o", 1, 1, 0, 20000, "Volume of oil in the rocker chamber"),
     quantity(
         "oil_flow",
         "Q_o",

@@ -19,6 +19,7 @@ from headwright.web import (
     charts,
     charts_clearance,
     charts_compare,
+    charts_drain,
     charts_faces,
     charts_gear,
     charts_pages,
@@ -91,6 +92,8 @@ def create_app(
     app.include_router(charts_clearance.router)
     app.include_router(charts_faces.data_router)
     app.include_router(charts_faces.router)
+    app.include_router(charts_drain.data_router)
+    app.include_router(charts_drain.router)
     app.include_router(charts_gear.data_router)
     app.include_router(charts_gear.router)
     app.include_router(charts_plan.data_router)
