@@ -109,6 +109,40 @@ def test_shrouding_and_its_doubt_against_sampling(
 
 
 @pytest.mark.reference
+def test_a_leaning_valve_is_looked_at_where_its_head_has_got_to(
+    records: dict[tuple[str, str], Record],
+) -> None:
+    # 9 mm along an axis that leans 10 degrees towards -x, from a seat 4 mm deep: the head's centre
+    # stands (9 - 4 / cos 10) sin 10 mm nearer to the bore than where the axis meets the face.
+    plain = {
+        "x": 0.0173, "y": 0.0, "head": 0.036, "bore_x": 0.0, "bore_y": 0.0, "bore": 0.0746,
+        "seat": 0.004, "cut": 0.0, "gasket": 0.001,
+    }  # fmt: skip
+    ten = math.radians(10.0)
+    leaning = shrouding_at({**plain, "tilt": ten, "direction": math.pi}, 0.009, None)
+    moved = (0.009 - 0.004 / math.cos(ten)) * math.sin(ten)
+    upright = shrouding_at({**plain, "x": 0.0173 - moved}, 0.009, None)
+    assert leaning.blocked == pytest.approx(upright.blocked, abs=1e-12)
+    assert leaning.blocked < shrouding_at(plain, 0.009, None).blocked
+    trial = on(records, "AL-01")
+    valve = trial.casting.valve(1, "intake")
+    assert valve is not None
+    from headwright.records.measured import Measured
+
+    lean = {
+        "tilt": Measured(value=ten, unit="rad", uncertainty=0.002, provenance="measured"),
+        "tilt_direction": Measured(value=math.pi, unit="rad", provenance="measured"),
+    }
+    valves = tuple(
+        one.model_copy(update=lean) if one == valve else one for one in trial.casting.valves
+    )
+    tilted = changed(trial, valves=valves)
+    one = tilted.cylinders[0]
+    facts = shroud_facts(tilted, one, one.intake, None)
+    assert (facts["tilt"].value, facts["direction"].value) == (ten, math.pi)
+
+
+@pytest.mark.reference
 def test_gaps_of_the_face_by_hand(records: dict[tuple[str, str], Record]) -> None:
     # Centre distance less radii, from the figures in the record.
     trial = on(records, "AL-01")

@@ -25,6 +25,7 @@ __all__ = [
     "StationFacts",
     "chamber_outline",
     "face_holes",
+    "lean_of",
     "plug_of",
     "port_of",
     "pushrod_hole",
@@ -225,6 +226,22 @@ def seat_depth(trial: Trial, cylinder: CylinderFacts, valve: ValveFacts) -> Fact
         value, spread = sum(others) / len(others), 0.4e-3
     note = "as the other valves of this casting" if others else "a usual depth stands in"
     return assumed(value, spread, "seat_depth", path, what, note)
+
+
+def lean_of(trial: Trial, cylinder: CylinderFacts, valve: ValveFacts) -> tuple[Fact, Fact] | None:
+    """Return a valve's lean and the way it leans; None where it stands upright or nobody said."""
+    casting = trial.casting
+    place = casting.valve(cylinder.number, valve.side)
+    if place is None or place.tilt is None or place.tilt_direction is None:
+        return None
+    if place.tilt.value == 0.0:
+        return None
+    at = f"casting {casting.tag}: valves[{casting.valves.index(place)}]."
+    of = f", {valve.side} {cylinder.number}"
+    return (
+        known(place.tilt, "valve_tilt", at + "tilt", "lean of the valve" + of),
+        known(place.tilt_direction, "tilt_direction", at + "tilt_direction", "way it leans" + of),
+    )
 
 
 def face_holes(trial: Trial, use: str) -> tuple[HoleFacts, ...]:

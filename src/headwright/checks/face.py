@@ -18,6 +18,7 @@ from headwright.assemble.layout import (
     OutlineFacts,
     chamber_outline,
     face_holes,
+    lean_of,
     plug_of,
     seat_depth,
 )
@@ -26,7 +27,7 @@ from headwright.checks.finding import Finding, judge
 from headwright.checks.layout import ring_diameter
 from headwright.checks.limits import find_limit
 from headwright.errors import InputError
-from headwright.geometry.face import Circle, edge_gap
+from headwright.geometry.face import Circle, edge_gap, moved_along_axis
 from headwright.geometry.fire_ring import ring_land
 from headwright.geometry.shroud import Shrouding, shrouding, wall_gaps
 
@@ -65,13 +66,18 @@ def shrouding_at(
     """Reckon the shrouding of one valve from bare SI figures.
 
     Args:
-        values: x, y, head, bore_x, bore_y, bore, seat, cut, gasket and, with an outline, edge.
+        values: x, y (where the axis crosses the face), head, bore_x, bore_y, bore, seat, cut,
+            gasket; with an outline, edge; for a valve that leans, tilt and direction.
         lift: of the valve [m].
         outline: of the chamber, if known.
         directions: how many to look up.
     """
+    head = Circle(values["x"], values["y"], values["head"])
+    if tilt := values.get("tilt", 0.0):
+        below = lift - (values["seat"] - values["cut"]) / math.cos(tilt)
+        head = moved_along_axis(head, tilt, values["direction"], below)
     gaps = wall_gaps(
-        Circle(values["x"], values["y"], values["head"]),
+        head,
         lift,
         bore=Circle(values["bore_x"], values["bore_y"], values["bore"]),
         outline=None
@@ -117,6 +123,8 @@ def shroud_facts(
     }
     if outline is not None:
         facts["edge"] = outline.edge
+    if (lean := lean_of(trial, cylinder, valve)) is not None:
+        facts["tilt"], facts["direction"] = lean
     return facts
 
 
