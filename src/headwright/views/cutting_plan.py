@@ -598,8 +598,9 @@ def _conflict_json(conflict: Conflict | None) -> dict[str, Any] | None:
             {
                 "bound": item.bound.key,
                 "what": item.bound.words,
-                suffixed("value", item.bound.name): item.bound.value,
-                suffixed("needed", item.bound.name): item.needed,
+                "quantity": item.bound.name,
+                suffixed("limit", item.bound.name): item.bound.value,
+                suffixed("value", item.bound.name): item.needed,
                 "source": item.bound.source,
             }
             for item in relaxations
