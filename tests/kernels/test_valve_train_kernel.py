@@ -19,7 +19,7 @@ case = ValveTrainCase(
     name="soft", tappet_mass=0.05, pushrod_mass=0.04, rocker_mass=0.07, retainer_mass=0.04,
     head_mass=0.04, cam_stiffness=3e6, pushrod_stiffness=2e6, rocker_stiffness=8e5,
     stem_stiffness=6e6, seat_stiffness=8e6, lash=3e-4, ratio=(1.5, 2.0),
-    springs=(CoilSpring("short", 3e4, 0.04, 300.0, 0.006, coils=3),),
+    springs=(CoilSpring("short", 3e4, 0.04, 300.0, 0.004, coils=3),),
     cam_lift=5e-3 * np.maximum(np.cos(0.5 * angles), 0.0) ** 3,
 )
 out = []
