@@ -49,6 +49,8 @@ PLAIN = frozenset(
         "share", "share_of_highest", "float_margin", "float_margin_uncertainty",
         # the valve gear at rest
         "ratios", "spring_reserve", "fatigue_reserve", "surge_order",
+        # the head face
+        "blocked", "arc", "fire_ring_share_hollow", "divider_step", "exhaust_over_intake",
         # the cutting plan
         "money", "gain", "aim_missed_by_share_of_tolerance", "compression_spread", "landing_samples",
     }

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from .conftest import Run
+from .running import bare_numbers
 
 
 def test_layout_tells_gaps_sizes_ports_and_plugs(run: Run) -> None:
@@ -29,6 +30,7 @@ def test_layout_tells_gaps_sizes_ports_and_plugs(run: Run) -> None:
 
 def test_layout_as_data(run: Run) -> None:
     body = json.loads(run("layout", "AL-01", "--on", "SB-STD", "--json", code=1).stdout)
+    assert list(bare_numbers(body)) == []
     assert body["casting"] == "AL-01"
     assert body["short_block"] == "SB-STD"
     assert body["build"] is None

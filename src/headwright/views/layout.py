@@ -11,10 +11,10 @@ from headwright.checks import Verdict
 from headwright.quantities import System
 from headwright.views.findings import (
     FindingRow,
-    derived_json,
     finding_json,
     finding_rows,
     good_lines,
+    suffixed,
 )
 from headwright.views.text import CAUTION, FITS_WORDS, FigureText, derived_text, text_of
 
@@ -376,7 +376,14 @@ def layout_json(report: LayoutReport) -> dict[str, Any]:
     sizes = report.sizes
 
     def derived(one: Derived | None) -> dict[str, Any] | None:
-        return None if one is None else derived_json("value", one)
+        if one is None:
+            return None
+        spread = one.uncertainty if one.value is not None else None
+        return {
+            "quantity": one.name,
+            suffixed("value", one.name): one.value,
+            suffixed("uncertainty", one.name): spread,
+        }
 
     return {
         "casting": report.casting.tag,
