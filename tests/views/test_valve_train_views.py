@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import json
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -79,3 +80,18 @@ def test_the_terminal_plot_shows_both_sides(report: TrainReport) -> None:
     assert ":" in drawn
     assert lines[-2].strip().startswith("2720")
     assert len({len(line) for line in lines[:-2]}) == 1
+
+
+def test_a_gear_that_holds_is_said_to_hold() -> None:
+    trial = shop_trial("sprint-2025")
+    slow = replace(trial, maximum_speed=replace(trial.maximum_speed, value=3500.0 * math.pi / 30.0))
+    report = train_report(slow)
+    view = revs_view(report, "metric")
+    assert view.answer.startswith("No float found up to 5600 rpm")
+    assert view.summary.rows[0][1] == "none up to 5600 rpm"
+    assert view.summary.rows[0][2] == "at least 1.60"
+    data = revs_json(report)
+    assert not data["sides"][0]["floats"]
+    assert data["sides"][0]["float_speed_rad_s"] is None
+    assert not data["sides"][0]["measure_next"]
+    assert view.weights.rows == ()

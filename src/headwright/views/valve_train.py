@@ -126,7 +126,7 @@ def _summary(report: TrainReport, system: System) -> FigureTable:
             (
                 side.side,
                 _event(side.float_speed.speed, side.float_speed.searched_to, system),
-                "" if side.float_margin.value is None else f"{side.float_margin.value:.2f}",
+                _margin(side),
                 f"{_event(side.bounce_speed.speed, side.bounce_speed.searched_to, system)} "
                 f"(above {bounce})",
                 text_of(case.seat_load, "spring_load", system),
@@ -138,6 +138,14 @@ def _summary(report: TrainReport, system: System) -> FigureTable:
         ("Side", "Floats from", "Over the highest", "Bounces from", "Seat load", "Surge, Hz"),
         tuple(rows),
     )
+
+
+def _margin(side: SideAtSpeeds) -> str:
+    margin = side.float_margin.value
+    if margin is None:
+        return ""
+    least = "at least " if side.float_speed.speed.value is None else ""
+    return f"{least}{margin:.2f}"
 
 
 def _over_speed(report: TrainReport, system: System) -> FigureTable:
@@ -283,6 +291,7 @@ def revs_json(report: TrainReport) -> dict[str, Any]:
 def _side_json(side: SideAtSpeeds) -> dict[str, Any]:
     return {
         "side": side.side,
+        "floats": side.float_speed.speed.value is not None,
         **derived_json("float_speed", side.float_speed.speed),
         **derived_json("float_margin", side.float_margin),
         "searched_to_rad_s": side.float_speed.searched_to,
