@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import socket
+import threading
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from fastapi import FastAPI
 from fastapi.middleware.gzip import GZipMiddleware
 
 from headwright import actions
-from headwright.errors import InputError
+from headwright.errors import HeadwrightError, InputError
 from headwright.web import (
     api,
     api_writing,
@@ -153,6 +154,7 @@ def serve(
         author=author,
     )
     charts.warm_up()
+    threading.Thread(target=_read_ahead, args=(book,), name="reading", daemon=True).start()
     with _listen(address, port) as listener:
         server = uvicorn.Server(
             uvicorn.Config(
@@ -166,6 +168,13 @@ def serve(
         )
         with contextlib.suppress(KeyboardInterrupt):
             server.run(sockets=[listener])
+
+
+def _read_ahead(path: Path) -> None:
+    """Read the castings and their tests once, so that the first page need not wait for it."""
+    with contextlib.suppress(HeadwrightError), actions.open_book(path) as book:
+        for kind in ("casting", "flow_test"):
+            actions.list_records(book, kind)
 
 
 def _listen(address: str, port: int) -> socket.socket:
