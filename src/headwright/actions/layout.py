@@ -37,6 +37,7 @@ def layout_of_casting(
     block: str | None = None,
     moved: Moved | None = None,
     sizes: bool = True,
+    face_alone: bool = False,
 ) -> LayoutReport:
     """Lay a casting's face, ports and plugs out.
 
@@ -47,6 +48,7 @@ def layout_of_casting(
         block: the short block it is to sit on; the first that fits where neither is given.
         moved: valves to place or size otherwise, by cylinder and side, SI.
         sizes: whether to search for the largest valves too.
+        face_alone: leave out ports, walls and plugs.
 
     Raises:
         UnknownRecordError: no such casting, build or short block.
@@ -62,7 +64,7 @@ def layout_of_casting(
         bundle = bundle_of_tag(book, build).on(casting)
         if block is not None:
             bundle = replace(bundle, short_block=cast("ShortBlock", book.get("short_block", block)))
-        return lay_out(bundle, sizes=sizes)
+        return lay_out(bundle, sizes=sizes, face_alone=face_alone)
     same = {"family": casting.family, "sort": casting.sort}
     kin = book.search("casting", fields=same, most=MOST_KIN)[1]
     if block is not None:
@@ -75,4 +77,5 @@ def layout_of_casting(
                 f"{casting.tag}; enter one, for the bores decide what fits"
             )
         under = fitting[0]
-    return lay_out(bare_bundle(casting, under, [cast("Casting", one) for one in kin]), sizes=sizes)
+    bundle = bare_bundle(casting, under, [cast("Casting", one) for one in kin])
+    return lay_out(bundle, sizes=sizes, face_alone=face_alone)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 from typing import Final
 
 from headwright.assemble import Derived, Fact, Trial, derive
@@ -144,11 +145,19 @@ def shrouded(
     """
     outline = chamber_outline(trial, cylinder)
     facts = shroud_facts(trial, cylinder, valve, outline)
+    return _shrouded(tuple(facts.items()), outline, lift_over_head)
+
+
+@lru_cache(maxsize=400)
+def _shrouded(
+    facts: tuple[tuple[str, Fact], ...], outline: OutlineFacts | None, lift_over_head: float
+) -> Derived:
+    """Derive a shrouded share; kept, for a valve moved on the drawing leaves the others alone."""
 
     def share(**values: float) -> float:
         return shrouding_at(values, lift_over_head * values["head"], outline).blocked
 
-    return derive("shrouded_share", share, facts)
+    return derive("shrouded_share", share, dict(facts))
 
 
 def _ring_facts(valve: ValveFacts, hole: HoleFacts) -> dict[str, Fact]:

@@ -116,7 +116,7 @@ class PlugLayout:
 
 @dataclass(frozen=True, slots=True)
 class CylinderLayout:
-    """One cylinder's face."""
+    """One cylinder's face; ``plug`` is None where the face alone was asked for."""
 
     number: int
     bridge: Derived
@@ -124,7 +124,7 @@ class CylinderLayout:
     over_gasket: OverGasket | None
     outline: OutlineFacts | None
     valves: tuple[ValveLayout, ...]
-    plug: PlugLayout
+    plug: PlugLayout | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,12 +207,13 @@ def with_valves(casting: Casting, moved: Mapping[tuple[int, str], Mapping[str, f
     return casting.model_copy(update={"valves": tuple(valves)})
 
 
-def lay_out(bundle: Bundle, *, sizes: bool = True) -> LayoutReport:
+def lay_out(bundle: Bundle, *, sizes: bool = True, face_alone: bool = False) -> LayoutReport:
     """Reckon the face, ports and plugs of a bundle's casting.
 
     Args:
         bundle: a build with a casting; :func:`bare_bundle` makes one for a casting alone.
-        sizes: whether to search for the largest valves too (some 50 ms).
+        sizes: whether to search for the largest valves too.
+        face_alone: leave out ports, walls and plugs, for a drawing that must follow a hand.
 
     Raises:
         RecordError: the bundle has no casting.
@@ -226,15 +227,17 @@ def lay_out(bundle: Bundle, *, sizes: bool = True) -> LayoutReport:
         is_bare=bundle.build.tag.startswith("as-is-"),
         verdict=worst(findings),
         findings=findings,
-        cylinders=tuple(_cylinder(trial, cylinder) for cylinder in trial.cylinders),
-        ports=_ports(trial),
-        walls=tuple(thin_walls(trial)),
-        passages=tuple(passage_options(trial)),
+        cylinders=tuple(
+            _cylinder(trial, cylinder, face_alone=face_alone) for cylinder in trial.cylinders
+        ),
+        ports=() if face_alone else _ports(trial),
+        walls=() if face_alone else tuple(thin_walls(trial)),
+        passages=() if face_alone else tuple(passage_options(trial)),
         sizes=valve_sizes(trial) if sizes and trial.cylinders else None,
     )
 
 
-def _cylinder(trial: Trial, cylinder: CylinderFacts) -> CylinderLayout:
+def _cylinder(trial: Trial, cylinder: CylinderFacts, *, face_alone: bool) -> CylinderLayout:
     outline = chamber_outline(trial, cylinder)
     return CylinderLayout(
         number=cylinder.number,
@@ -243,7 +246,7 @@ def _cylinder(trial: Trial, cylinder: CylinderFacts) -> CylinderLayout:
         over_gasket=_over_gasket(trial, cylinder, outline),
         outline=outline,
         valves=tuple(_valve(trial, cylinder, side, outline) for side in ("intake", "exhaust")),
-        plug=_plug(trial, cylinder),
+        plug=None if face_alone else _plug(trial, cylinder),
     )
 
 

@@ -361,6 +361,7 @@ def _plugs(cylinders: tuple[CylinderLayout, ...], system: System) -> LayoutTable
                 ),
             )
             for cylinder in cylinders
+            if cylinder.plug is not None
         ),
         "Thread: minus where it stops short of the chamber. The boss opened to a cone half as wide "
         "again as the thread.",
@@ -426,7 +427,9 @@ def layout_json(report: LayoutReport) -> dict[str, Any]:
                     }
                     for valve in cylinder.valves
                 ],
-                "plug": {
+                "plug": None
+                if cylinder.plug is None
+                else {
                     "thread_out": derived(cylinder.plug.thread_out),
                     "hidden": derived(cylinder.plug.hidden),
                     "flame_to_chamber_wall": derived(cylinder.plug.to_chamber_wall),

@@ -169,6 +169,7 @@ def _lay_out(
         block=asked.on or None,
         moved=moved,
         sizes=sizes,
+        face_alone=not sizes,
     )
 
 
@@ -184,7 +185,12 @@ def _live(book: Book, tag: str, asked: AskedOfFace, system: System, *, sizes: bo
     if second:
         _casting(book, second)
         there = actions.layout_of_casting(
-            book, second, build=asked.build or None, block=asked.on or None, sizes=False
+            book,
+            second,
+            build=asked.build or None,
+            block=asked.on or None,
+            sizes=False,
+            face_alone=True,
         )
         other = face_scene(there, system)
     drawing = FaceDrawing(
