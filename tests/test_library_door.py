@@ -25,6 +25,8 @@ SUPPORTED = [
     "RecordError",
     "ShortBlock",
     "check_build",
+    "compare_builds",
+    "compare_power",
     "export_to_file",
     "format_value",
     "import_from_file",

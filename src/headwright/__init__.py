@@ -23,6 +23,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from headwright.actions import (
         check_build,
+        compare_builds,
+        compare_power,
         export_to_file,
         import_from_file,
         load_demo,
@@ -44,6 +46,8 @@ __all__ = [
     "RecordError",
     "ShortBlock",
     "check_build",
+    "compare_builds",
+    "compare_power",
     "export_to_file",
     "format_value",
     "import_from_file",
@@ -57,6 +61,8 @@ __all__ = [
 _HOMES = {
     "headwright.actions": (
         "check_build",
+        "compare_builds",
+        "compare_power",
         "export_to_file",
         "import_from_file",
         "load_demo",
