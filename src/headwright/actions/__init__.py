@@ -60,6 +60,7 @@ from headwright.actions.gear import gear_of_build
 from headwright.actions.layout import blocks_for, layout_of_casting
 from headwright.actions.oil import drain_of, pool_of
 from headwright.actions.plans import plan_of_build, wishes_of_build
+from headwright.actions.repair import repair_of
 from headwright.actions.revs import revs_of_build, train_at_speed
 from headwright.actions.scans import keep_scan, scan_chambers, scan_crown, scan_of_casting
 
@@ -102,6 +103,7 @@ __all__ = [
     "rank_build",
     "read_photo",
     "remove_photo",
+    "repair_of",
     "restore_backup",
     "revs_of_build",
     "save_record",

@@ -7,7 +7,17 @@ from dataclasses import dataclass
 from typing import Final
 
 from headwright.assemble import Trial
-from headwright.checks import clearances, face, families, oil, plug, ports, valve_gear, valve_train
+from headwright.checks import (
+    clearances,
+    face,
+    families,
+    oil,
+    plug,
+    ports,
+    repair,
+    valve_gear,
+    valve_train,
+)
 from headwright.checks.finding import Finding
 
 __all__ = ["CHECKS", "Check", "run_checks"]
@@ -29,7 +39,8 @@ class Check:
 
 CHECKS: Final[tuple[Check, ...]] = (
     Check("family", "Does the casting belong to this block at all?", families.check_family),
-    Check("damage", "Is anything broken that the cut does not clean up?", families.check_damage),
+    Check("damage", "Is anything broken that the cut does not clean up?", repair.check_damage),
+    Check("repair", "Does a repair of it leave enough metal?", repair.check_repair),
     Check(
         "compression", "Is each cylinder's compression right and alike?", families.check_compression
     ),

@@ -31,6 +31,7 @@ from headwright.cli.gear_commands import gear_command
 from headwright.cli.layout_commands import draw_command, layout_command
 from headwright.cli.plan_commands import plan_command
 from headwright.cli.power_commands import power_command
+from headwright.cli.repair_commands import repair_command
 from headwright.cli.revs_commands import revs_command
 from headwright.cli.scan_commands import scan_command
 
@@ -71,6 +72,7 @@ for _command in (
     sheet_command,
     scan_command,
     drain_command,
+    repair_command,
     backup_command,
     restore_command,
     serve_command,

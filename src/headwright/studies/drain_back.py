@@ -288,7 +288,9 @@ def _leans(case: OilCase, values: Mapping[str, float]) -> tuple[LeanResult, ...]
     for lean in asked:
         up = case.upward(values, lean)
         coefficients = {"crest": values["crest"], "mouth": values["mouth"]}
-        steady = steady_oil(up, floor, feeds, viscosity, **coefficients)
+        steady = steady_oil(
+            up, floor, feeds, viscosity, crest=values["crest"], mouth=values["mouth"]
+        )
         margin = capacity_margin(up, floor, feeds, viscosity, **coefficients)
         before = found[0].held if found else 0.0
         found.append(
@@ -328,7 +330,9 @@ def _speeds(case: OilCase, values: Mapping[str, float]) -> tuple[SpeedPoint, ...
                 at["speed"],
                 sum(feeds.values()),
                 capacity_margin(up, floor, feeds, viscosity, **coefficients),
-                steady_oil(up, floor, feeds, viscosity, **coefficients).volume,
+                steady_oil(
+                    up, floor, feeds, viscosity, crest=values["crest"], mouth=values["mouth"]
+                ).volume,
             )
         )
     return tuple(points)
@@ -352,7 +356,9 @@ def _outcome(case: OilCase, values: Mapping[str, float], floor: Floor) -> _Outco
             case.viscosity(values),
         )
         coefficients = {"crest": values["crest"], "mouth": values["mouth"]}
-        held = steady_oil(up, floor, feeds, viscosity, **coefficients).volume
+        held = steady_oil(
+            up, floor, feeds, viscosity, crest=values["crest"], mouth=values["mouth"]
+        ).volume
         margin = capacity_margin(up, floor, feeds, viscosity, **coefficients)
     return _Outcome(
         sum(one.volume for one in pools.values()),
@@ -514,7 +520,7 @@ def _candidates(case: OilCase, values: Mapping[str, float], floor: Floor) -> Seq
 def _deepest_place(up: Upward, room: Compartment, diameter: float) -> tuple[float, float]:
     """Return where a hole by the lowest corner may be drilled, clear of the walls."""
     _, middle_x, middle_y = polygon_area_centroid(room.polygon)
-    x, y = min(room.polygon, key=lambda corner: level_at(up, *corner, room.floor))
+    x, y = min(room.polygon, key=lambda corner: level_at(up, corner[0], corner[1], room.floor))
     inset = WALL_INSET_M + diameter / 2.0
     return (
         x + math.copysign(min(inset, abs(middle_x - x)), middle_x - x),

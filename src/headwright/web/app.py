@@ -26,6 +26,7 @@ from headwright.web import (
     charts_pages,
     charts_plan,
     charts_power,
+    charts_repair,
     charts_valve_train,
     charts_waves,
     editing,
@@ -95,6 +96,8 @@ def create_app(
     app.include_router(charts_faces.router)
     app.include_router(charts_drain.data_router)
     app.include_router(charts_drain.router)
+    app.include_router(charts_repair.data_router)
+    app.include_router(charts_repair.router)
     app.include_router(charts_gear.data_router)
     app.include_router(charts_gear.router)
     app.include_router(charts_plan.data_router)
