@@ -14,10 +14,10 @@ from headwright.assemble.engine import Cells, engine_case
 from headwright.assemble.engine_valves import smooth_lobe
 from headwright.checks.volumes import compression
 from headwright.demo import demo_records
-from headwright.errors import RecordError
+from headwright.errors import QuantityError, RecordError
 from headwright.records import Casting, FlowTest, Record
 from headwright.records.casting import Port
-from headwright.simulation.cycle import EngineCase, SpeedResult, run_speed
+from headwright.simulation.cycle import EngineCase, SpeedResult, run_speed, shut_cycle
 from headwright.simulation.network import AreaChange, Junction, Mouth, Volume
 
 RPM = math.pi / 30.0
@@ -225,6 +225,33 @@ def test_engines_that_never_repeat_by_themselves(
     assert 0.03 < result.account.duct_walls / result.account.fuel < 0.15
     assert abs(result.account.unaccounted) < 1e-9 * result.account.fuel
     assert all(abs(one.balance) < 1e-9 for one in result.cylinders)
+
+
+@pytest.mark.prop
+def test_shut_cycle_burns_with_the_motion_it_is_given(paired: EngineCase) -> None:
+    """The usual motion burns as the running engine does, a charge at rest hardly."""
+
+    def lasted(**motion: float) -> tuple[float, float]:
+        found = shut_cycle(
+            paired,
+            4500.0 * RPM,
+            math.radians(31.0),
+            pressure=1.35e5,
+            temperature=355.0,
+            residual=0.02,
+            **motion,
+        )
+        share = found.burned_share / 0.97
+        at = [float(found.angle[np.argmax(share > part)]) for part in (0.1, 0.9)]
+        return math.degrees(at[1] - at[0]), float(share[-1])
+
+    usual, burned = lasted()
+    assert burned > 0.97
+    assert 18.0 < usual < 32.0
+    assert lasted(turbulence=1.6, motion=2.4)[0] < usual - 2.0
+    assert lasted(turbulence=0.0, motion=0.0)[1] < 0.5
+    with pytest.raises(QuantityError, match="turbulence"):
+        lasted(turbulence=-1.0)
 
 
 @pytest.mark.prop

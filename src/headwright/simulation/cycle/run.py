@@ -228,8 +228,11 @@ def _meet_halfway(arrays: EngineArrays, origin: tuple[FloatArray, ...]) -> None:
     """Put the gas to the mean of what it is and what it was a cycle ago.
 
     Masses, momenta and energies are means as well, so that nothing is lost or gained but what
-    the two states differ by; the rest follows from them within the next step.
+    the two states differ by; the rest follows from them within the next step. Left alone
+    where a cylinder is open, shut or burning in one of them and not in the other.
     """
+    if np.any(arrays.states[:, cl.MODE] != origin[-1][:, cl.MODE]):
+        return
     for part, was in zip(_gas(arrays), origin, strict=True):
         part[...] = 0.5 * (part + was)
 
