@@ -123,3 +123,27 @@ def test_what_cannot_be_asked_is_refused_in_words() -> None:
         clearance_report(trial())
     with pytest.raises(InputError, match="cylinder"):
         clearance_report(clear_trial(), Setting(), cylinder=7)
+
+
+@pytest.mark.prop
+def test_a_raised_crown_is_told_how_high_its_pocket_floor_may_be() -> None:
+    """Put into the record, the floor leaves just what is wanted: 3 micrometres."""
+    deep = {"seat_depth": m("14 mm", "0.05 mm")}
+    raised = {"crown": "dome", "crown_volume": m("-8 cc", "0.1 cc")}
+
+    def with_floor(depth: float) -> Trial:
+        pocket = {
+            "side": "intake",
+            "x": m("-24 mm", "0.05 mm"),
+            "y": m("0 mm", "0.05 mm"),
+            "diameter": m("51 mm", "0.05 mm"),
+            "depth": m(f"{1e3 * depth:.6f} mm", "0.02 mm"),
+        }
+        return clear_trial(of_block={"piston": {**raised, "pockets": [pocket]}}, of_valves=deep)
+
+    wanted = needed_pocket_depth(with_floor(-5e-3), "intake").value
+    assert wanted is not None
+    assert wanted < 0.0
+    again = with_floor(wanted)
+    found = piston_approach(Moving(again), again.cylinders[0], "intake")
+    assert found.travel.value == pytest.approx(2.03e-3, abs=3e-6)

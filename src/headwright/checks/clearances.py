@@ -185,7 +185,7 @@ def judge_piston(trial: Trial, approach: Approach, limit: Limit, when: str = "")
         f"cylinder {approach.cylinder} {approach.side}",
         approach.travel,
         [limit],
-        advice=_PISTON_ADVICE,
+        advice="More travel, as at rest; or a lower highest speed." if when else _PISTON_ADVICE,
     )
     if approach.crown_only and finding.verdict in {"fails", "close"}:
         shape = Fact(

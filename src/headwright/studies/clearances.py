@@ -243,6 +243,7 @@ class PocketPlan:
         place_y: the same across.
         tilt: of its axis [rad].
         limit: travel wanted.
+        raised: the crown stands up over its edge: the depth is minus where the floor may.
     """
 
     side: ValveSide
@@ -254,6 +255,7 @@ class PocketPlan:
     place_y: float | None
     tilt: float | None
     limit: Limit
+    raised: bool = False
 
 
 def needed_pocket_depth(
@@ -267,7 +269,8 @@ def needed_pocket_depth(
     """Return how deep a valve pocket must be below the crown's edge plane [m].
 
     The pocket is cut along the valve's axis, its floor square to it, and leaves the travel wanted
-    at the nearest place of the rotation in the nearest cylinder. 0 where a plain crown leaves more.
+    at the nearest place of the rotation in the nearest cylinder. 0 where a plain crown leaves more;
+    minus, above the edge, in a raised crown.
     With the middle of the valve's face h above the crown's plane and a lean g,
     ``depth = required cos g - h``.
 
@@ -330,13 +333,14 @@ def pocket_plan(
     if plain.travel.value is None or tilt is None:
         depth = replace(plain.travel, name="pocket_depth")
         return PocketPlan(side, plain.cylinder, depth, own.travel, None, None, None, tilt, limit)
+    raised = trial.short_block.piston.crown == "dome"
     low = (head or 0.0) / 2.0 * math.sin(tilt)
     above = plain.travel.value * math.cos(tilt) + low
     value = limit.value * math.cos(tilt) - above
     depth = replace(
         plain.travel,
         name="pocket_depth",
-        value=max(value, 0.0),
+        value=value if raised else max(value, 0.0),
         uncertainty=plain.travel.uncertainty * math.cos(tilt),
     )
     turned = moving.motion.position(plain.angle) if moving.motion is not None else 0.0
@@ -350,6 +354,7 @@ def pocket_plan(
         *mouth,
         tilt,
         limit,
+        raised,
     )
 
 

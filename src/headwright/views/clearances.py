@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from headwright.assemble.clearance_others import ValveGap
@@ -124,9 +124,9 @@ def _answer(report: ClearanceReport, system: System) -> str:
             continue
         figure = derived_text(one.travel, system).first
         wanted = text_of(report.limits[side].value, "valve_to_piston", system)
+        near = "from the piston" if one.travel.value > 0.0 else "from the piston: it touches,"
         parts.append(
-            f"{side} valve {figure} from the piston at {words_of_angle(one.angle)} "
-            f"({wanted} wanted)"
+            f"{side} valve {figure} {near} at {words_of_angle(one.angle)} ({wanted} wanted)"
         )
     if not parts:
         return "Not known yet: the findings say what to measure."
@@ -238,7 +238,9 @@ def _figures(report: ClearanceReport, system: System) -> tuple[Figure, ...]:
                 lines.append(Line(name, _points(found, unit.from_si), marked=False))
     figures = []
     if lines:
-        levels = [Mark(unit.from_si(report.limits[side].value), f"{side} wanted") for side in SIDES]
+        wanted = {side: unit.from_si(report.limits[side].value) for side in SIDES}
+        words = f"wanted: intake {wanted['intake']:.3g}, exhaust {wanted['exhaust']:.3g}"
+        levels = [Mark(min(wanted.values()), ""), Mark(max(wanted.values()), words)]
         nearest = [line.points for line in lines]
         top = 1.15 * max(max(y for x, y in points if abs(x) <= 45.0) for points in nearest)
         figures.append(
@@ -317,6 +319,14 @@ def _pocket_words(plan: PocketPlan, system: System) -> str:
         missing = ", ".join(fact.what for fact in plan.depth.missing)
         return f"{plan.side.capitalize()} pocket: not known yet; measure {missing}."
     wanted = text_of(plan.limit.value, "valve_to_piston", system)
+    if plan.raised:
+        floor = derived_text(replace(plan.depth, value=-plan.depth.value), system).first
+        spare = derived_text(plan.spare, system).first
+        return (
+            f"{plan.side.capitalize()}: a pocket floor at most {floor} above the crown's edge "
+            f"leaves {wanted}; over that the build as it stands has {spare} to spare (minus: it "
+            "lacks it). Know the crown's thickness before it is cut."
+        )
     if plan.depth.value <= 0.0:
         return (
             f"{plan.side.capitalize()}: a plain crown leaves more than {wanted}; no pocket needed."
