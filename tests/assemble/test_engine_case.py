@@ -231,7 +231,7 @@ def test_engines_that_never_repeat_by_themselves(
 def test_shut_cycle_burns_with_the_motion_it_is_given(paired: EngineCase) -> None:
     """The usual motion burns as the running engine does, a charge at rest hardly."""
 
-    def lasted(**motion: float) -> tuple[float, float]:
+    def lasted(motion: float = 1.2, turbulence: float = 0.8) -> tuple[float, float]:
         found = shut_cycle(
             paired,
             4500.0 * RPM,
@@ -239,7 +239,8 @@ def test_shut_cycle_burns_with_the_motion_it_is_given(paired: EngineCase) -> Non
             pressure=1.35e5,
             temperature=355.0,
             residual=0.02,
-            **motion,
+            motion=motion,
+            turbulence=turbulence,
         )
         share = found.burned_share / 0.97
         at = [float(found.angle[np.argmax(share > part)]) for part in (0.1, 0.9)]
