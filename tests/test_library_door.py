@@ -33,6 +33,7 @@ SUPPORTED = [
     "load_demo",
     "open_book",
     "parse",
+    "plan_of_build",
     "rank_build",
     "read_record",
 ]

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
         import_from_file,
         load_demo,
         open_book,
+        plan_of_build,
         rank_build,
     )
     from headwright.errors import HeadwrightError, InputError, QuantityError, RecordError
@@ -54,6 +55,7 @@ __all__ = [
     "load_demo",
     "open_book",
     "parse",
+    "plan_of_build",
     "rank_build",
     "read_record",
 ]
@@ -67,6 +69,7 @@ _HOMES = {
         "import_from_file",
         "load_demo",
         "open_book",
+        "plan_of_build",
         "rank_build",
     ),
     "headwright.errors": ("HeadwrightError", "InputError", "QuantityError", "RecordError"),
