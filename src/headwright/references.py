@@ -295,6 +295,14 @@ _ALL = (
         "memory",
     ),
     Reference(
+        "poulos",
+        "S. G. Poulos, J. B. Heywood",
+        "The effect of chamber geometry on spark-ignition engine combustion",
+        "SAE 830334",
+        1983,
+        "memory",
+    ),
+    Reference(
         "tabaczynski",
         "R. J. Tabaczynski, C. R. Ferguson, K. Radhakrishnan",
         "A turbulent entrainment model for spark-ignition engine combustion",
