@@ -111,6 +111,11 @@ def test_over_speed_asks_with_the_square() -> None:
     assert by_share[1.1].reserve == pytest.approx(top / 1.21, rel=1e-6)
     assert by_share[1.05].reserve == pytest.approx(top / 1.1025, rel=1e-6)
     assert side.reserve.value == pytest.approx(top, rel=1e-9)
+    assert by_share[1.1].closing == pytest.approx(1.21 * by_share[1.0].closing)
+    # By hand: the nose of the demo's polynomial, 70/16 h / pi^2 a crank radian squared, at 6800 rpm
+    # and a ratio of 1.5.
+    nose = 70.0 / 16.0 * 7e-3 / math.pi**2 * (6800.0 * math.pi / 30.0) ** 2 * 1.5
+    assert by_share[1.0].closing == pytest.approx(nose, rel=0.03)
 
 
 @pytest.mark.prop

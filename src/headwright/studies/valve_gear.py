@@ -168,7 +168,11 @@ class RockerState:
 
 @dataclass(frozen=True, slots=True)
 class SpeedState:
-    """The rigid train at one speed: reserve, forces [N], pressure at the cam [Pa]."""
+    """The rigid train at one speed: reserve, forces [N], pressure at the cam [Pa].
+
+    ``opening`` and ``closing`` are the valve's greatest acceleration off and towards the seat
+    [m/s2].
+    """
 
     share: float
     speed: float
@@ -176,6 +180,8 @@ class SpeedState:
     least_force: float
     greatest_force: float
     pressure: float | None
+    opening: float
+    closing: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -543,6 +549,8 @@ def _speeds(
                 float(acting.cam.min()),
                 float(acting.cam.max()),
                 float(pressure.max()) if pressure is not None else None,
+                float(moving.valve_curve.max()) * at**2,
+                -float(moving.valve_curve.min()) * at**2,
             )
         )
     return tuple(found)

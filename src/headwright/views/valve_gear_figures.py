@@ -73,7 +73,8 @@ def gear_figures(study: GearStudy, system: System) -> tuple[Figure, ...]:
             lines.append(_line(one.side, _degrees(one), values))
         power = {1: "°", 2: "°²", 3: "°³"}[order]
         found.append(line_chart(name, title, _CRANK, Axis(f"{words}, {symbol}/{power}"), lines))
-    found += [*_residuals(study), *_forces(study, system), *_ratio(study, system)]
+    found += [*_residuals(study), *_forces(study, system), *_pressures(study, system)]
+    found += _ratio(study, system)
     return tuple(found)
 
 
@@ -149,6 +150,26 @@ def _forces(study: GearStudy, system: System) -> list[Figure]:
             ),
         ]
     return charts
+
+
+def _pressures(study: GearStudy, system: System) -> list[Figure]:
+    unit = GLOSSARY["contact_stress"].unit_in(system)
+    lines = []
+    for one in study.sides:
+        if one.pressures is not None:
+            across = np.degrees(one.moving.crank_angles)
+            lines.append(_line(one.side, across, _shown(unit, one.pressures), 4))
+    if not lines:
+        return []
+    return [
+        line_chart(
+            "pressure",
+            "Hertz pressure between cam and tappet at the highest speed",
+            _CRANK,
+            Axis(f"Pressure, {unit.symbol}"),
+            lines,
+        )
+    ]
 
 
 def _ratio(study: GearStudy, system: System) -> list[Figure]:

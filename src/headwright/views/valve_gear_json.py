@@ -109,6 +109,8 @@ def _side_json(side: SideGear) -> dict[str, Any]:
                 "least_cam_force_N": one.least_force,
                 "greatest_cam_force_N": one.greatest_force,
                 "contact_pressure_Pa": one.pressure,
+                "valve_acceleration_off_seat_m_s2": one.opening,
+                "valve_acceleration_to_seat_m_s2": one.closing,
             }
             for one in side.speeds
         ],

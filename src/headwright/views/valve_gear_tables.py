@@ -349,6 +349,7 @@ def speed_table(study: GearStudy, system: System) -> FigureTable | None:
             text_of(one.least_force, "spring_load", system),
             text_of(one.greatest_force, "spring_load", system),
             text_of(one.pressure, "contact_stress", system) or UNKNOWN,
+            f"{one.opening:.0f}, {one.closing:.0f} m/s²" if one.share else "",
         )
         for side in study.sides
         for one in side.speeds
@@ -364,6 +365,7 @@ def speed_table(study: GearStudy, system: System) -> FigureTable | None:
             "Least force at the cam",
             "Greatest force at the cam",
             "Pressure at the cam",
+            "Valve acceleration off the seat, and back",
         ),
         tuple(rows),
     )
