@@ -53,6 +53,12 @@ def test_cycles_taking_turns_are_told() -> None:
     assert point_json(restless)["cycles_averaged"] == 3
 
 
+def test_knock_is_told_with_its_doubt() -> None:
+    notes = power_view(_curve(replace(POINT, knock_share=1.05)), "metric").notes
+    assert "knocks at 1 speeds by this model" in notes[0]
+    assert "3 degrees" in notes[0]
+
+
 def test_curves_kept_before_still_open() -> None:
     body = _curve(POINT).to_body()
     for point in body["points"]:
