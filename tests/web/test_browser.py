@@ -48,6 +48,9 @@ PAGES = (
     "/builds/sprint-1500/clearance",
     "/builds/keep-my-head/check",
     "/builds/sprint-1500/check",
+    "/builds/sprint-1500/compare",
+    "/builds/sprint-2025/compare?with=long-rod-1555",
+    "/builds/sprint-1500/rank/EI-03/good",
     "/castings/EI-99",
 )
 LONG_WORD = "Unbrokenworkshopword" * 6
