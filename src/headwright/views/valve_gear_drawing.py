@@ -185,7 +185,7 @@ def _loads(force: Array | None, degrees: Array, system: System) -> list[str]:
 def _where(offset: float, system: System) -> str:
     if abs(offset) < 5e-6:
         return "on the valve's axis"
-    to = "towards the shaft" if offset > 0.0 else "away from it"
+    to = "towards the shaft" if offset > 0.0 else "away from the shaft"
     return f"{text_of(abs(offset), 'tip_travel', system)} {to}"
 
 
