@@ -126,15 +126,8 @@ def timing_map(
         )
         for side in SIDES
     }
-    trapped = np.array(
-        [
-            [
-                trapped_at(trial, advance + setting.advance, apart + setting.separation)
-                for advance in advances
-            ]
-            for apart in separations
-        ]
-    )
+    offsets = (separations[:, None] + setting.separation) - (advances + setting.advance)
+    trapped = _trapped(moving, offsets)
     allowed = {side: piston_limit(trial, side) for side in SIDES}
     ways: tuple[tuple[ValveSide, Way], ...] = (("intake", "advance"), ("exhaust", "retard"))
     limits = tuple(
@@ -175,14 +168,23 @@ def trapped_at(trial: Trial, advance: float, separation: float) -> float:
         advance: added [rad of crank].
         separation: added [rad of cam].
     """
-    closing = trial.intake_closing
-    if closing.value is None or not trial.cylinders:
-        return math.nan
-    moved = replace(
-        trial, intake_closing=replace(closing, value=closing.value - advance + separation)
-    )
-    found = trapped_compression(moved, trial.cylinders[0]).value
-    return math.nan if found is None else found
+    return float(_trapped(Moving(trial), np.array([separation - advance]))[0])
+
+
+def _trapped(moving: Moving, later: FloatArray) -> FloatArray:
+    """Trapped compression with the intake closing later by so much [rad].
+
+    Over one clearance volume, compression less one goes with the piston's way left at the closing.
+    """
+    trial, motion = moving.trial, moving.motion
+    closing = trial.intake_closing.value
+    if closing is None or motion is None or not trial.cylinders:
+        return np.full(np.shape(later), math.nan)
+    here = trapped_compression(trial, trial.cylinders[0]).value
+    if here is None:
+        return np.full(np.shape(later), math.nan)
+    left = np.asarray(motion.position(math.pi + closing + later))
+    return np.asarray(1.0 + (here - 1.0) * left / float(motion.position(math.pi + closing)))
 
 
 def timing_limit(
