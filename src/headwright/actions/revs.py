@@ -43,9 +43,9 @@ def revs_of_build(
         InputError: a range without speeds, or too many.
         SimulationError: the train broke down.
     """
+    trial = trial_on(book, tag, casting)
     from headwright.studies.valve_train import chosen_speeds, train_report
 
-    trial = trial_on(book, tag, casting)
     return train_report(trial, chosen_speeds(trial, low, high, step), threads=threads)
 
 
@@ -67,6 +67,7 @@ def train_at_speed(
         InputError: a speed out of range.
         SimulationError: the train broke down.
     """
+    trial = trial_on(book, tag, casting)
     from headwright.assemble.valve_train import train_model, train_run
 
-    return train_run(train_model(trial_on(book, tag, casting), side), speed)
+    return train_run(train_model(trial, side), speed)
