@@ -313,10 +313,11 @@ def piston_approach(
             cylinder.number, side, found, 0.0, *_NONE, None, None, pocketed=pocket is not None
         )
     curve = asked.travels(best, ANGLES, land=False)[0]
-    land = False
+    land, beside = False, math.nan
     if pocket is not None:
         where = ANGLES[[int(curve.argmin())]]
-        land = bool(asked.room(best, where)[0, 0] <= 0.0)
+        beside = float(asked.room(best, where)[0, 0])
+        land = beside <= 0.0
         if land and pocket.is_dish:
             # Partly over the rim of the dish: the crown's edge stops it.
             return piston_approach(moving, cylinder, side, setting, spread=spread, dish=False)
@@ -348,7 +349,8 @@ def piston_approach(
                 "valve_to_pocket", lambda values: asked.room(values, at)[:, 0], facts, behind
             )
         else:
-            room = Derived("valve_to_pocket", float(asked.room(best, at)[0, 0]))
+            aside = float(asked.room(best, at)[0, 0]) if land else beside
+            room = Derived("valve_to_pocket", aside)
     plain = curve if pocket is None else asked.travels(best, ANGLES, land=False, pocket=False)[0]
     return Approach(
         cylinder.number,
