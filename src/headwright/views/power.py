@@ -139,8 +139,8 @@ def _notes(curve: PowerCurve) -> tuple[str, ...]:
     knocking = [point for point in curve.points if point.knock_share >= 1.0]
     if knocking:
         notes.append(
-            f"knocks at {len(knocking)} speeds by this model, whose limit is known to some 3 degrees "
-            "of ignition: retard, enrich or use a better fuel"
+            f"knocks at {len(knocking)} speeds by this model, whose limit is known to some 3 "
+            "degrees of ignition: retard, enrich or use a better fuel"
         )
     return tuple(notes)
 
