@@ -218,6 +218,23 @@ class TestCam:
         assert found is not None
         assert any("misread" in note for note in found.notes)
 
+    def test_a_card_that_disagrees_is_told(self) -> None:
+        # The harmonic table has 0.3 mm at acos(1 - 0.6 / 7) / pi of its half span from its foot.
+        half = math.degrees(HALF) * (1.0 - math.acos(1.0 - 0.6 / 7.0) / math.pi)
+        card = {
+            "opens": f"{half - 106.0 + 5.0:.2f} deg",
+            "closes": f"{half + 106.0 - 180.0:.2f} deg",
+        }
+        cam = own_cam(checking_lift="0.3 mm (maker)", lobes=[lobe("intake", **card)])
+        found = lobe_facts(own(cam=cam).bundle, "intake")
+        assert found is not None
+        (note,) = found.notes
+        assert "opens" in note
+        assert f"{half - 106.0:.1f}°" in note
+        agreed = lobe_facts(demo_bundle("sprint-2025"), "intake")
+        assert agreed is not None
+        assert agreed.notes == ()
+
     def test_what_is_missing_is_named(self) -> None:
         bare = Cam.read({"tag": "CAM", "family": "invented", "lobes": [{"side": "intake"}]})
         found = lobe_facts(own(cam=bare).bundle, "intake")

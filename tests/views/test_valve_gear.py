@@ -68,6 +68,11 @@ def test_missing_geometry_is_said() -> None:
     assert view.speeds is None
 
 
+def test_a_ratio_that_disagrees_is_told() -> None:
+    view = gear_view(gear_study(own(rocker={"ratio": "1.7 (maker)"})), "metric")
+    assert any("the record says 1.700" in note for note in view.notes)
+
+
 def test_json_is_finite_and_in_si(study: GearStudy) -> None:
     document = json.loads(json.dumps(gear_json(study), allow_nan=False))
     found = list(numbers_in(document))

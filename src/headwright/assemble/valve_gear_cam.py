@@ -16,7 +16,14 @@ from headwright.assemble.bundle import Bundle
 from headwright.assemble.facts import Fact, assumed, computed, derive, known, unknown
 from headwright.errors import InputError
 from headwright.physics.arrays import Array
-from headwright.physics.cam import FEWEST_READINGS, Lobe, SmoothedTable, smooth_lift_table
+from headwright.physics.cam import (
+    FEWEST_READINGS,
+    Lobe,
+    SmoothedTable,
+    lift_crossings,
+    lobe_events,
+    smooth_lift_table,
+)
 from headwright.physics.cam_profiles import smooth_lobe
 from headwright.physics.rocker import RockerGeometry
 from headwright.records import Cam
@@ -29,6 +36,8 @@ USUAL_CHECKING_LIFT_M: Final = (0.3e-3, 0.2e-3)
 """Lift at which timing was taken, where nobody said. Common practice, no source."""
 USUAL_LASH_M: Final = (0.30e-3, 0.10e-3)
 """Valve lash where nobody said. Common practice, no source."""
+CARD_AGREES: Final = math.radians(3.0)
+"""How near a lift table and the cam's card must be. Common practice, no source."""
 GUESSED_ACCELERATION: Final = 0.15
 """Relative standard uncertainty of the acceleration of a lobe known by lift and duration alone.
 Own judgement, no source."""
@@ -94,10 +103,30 @@ def lobe_facts(
             if table.choice == "cross_validation"
             else "the readings' uncertainty"
         )
+        notes += _against_card(cam, lobe, table.lobe, centreline)
         return LobeFacts(
             side, table.lobe, table, words, centreline, _trust(at, spread), notes=notes
         )
     return _from_duration(cam, lobe, bundle, centreline, at)
+
+
+def _against_card(cam: Cam, lobe: CamLobe, curve: Lobe, centreline: Fact) -> tuple[str, ...]:
+    """Tell where the lift table and the timing on the cam's card disagree."""
+    level, centre = cam.checking_lift, centreline.value
+    if level is None or centre is None or cam.checked_at != "lobe":
+        return ()
+    crossings = lift_crossings(curve, level.value)
+    if crossings is None:
+        return ()
+    opens, closes, _ = lobe_events(crossings, centre, lobe.side)
+    told = []
+    for word, figure, found in (("opens", lobe.opens, opens), ("closes", lobe.closes, closes)):
+        if figure is not None and abs(found - figure.value) > CARD_AGREES:
+            told.append(
+                f"the {lobe.side} lobe {word} at {math.degrees(found):.1f}° by its lift table and "
+                f"centreline, at {math.degrees(figure.value):.1f}° by the card: degree it again"
+            )
+    return tuple(told)
 
 
 def needs_own_smoothing(lobe: CamLobe) -> bool:

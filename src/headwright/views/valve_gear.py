@@ -59,6 +59,10 @@ ANSWERS: Final = MappingProxyType(
 )
 
 
+RATIO_AGREES: Final = 0.03
+"""How near true and nominal ratio must be. Common practice, no source."""
+
+
 @dataclass(frozen=True, slots=True)
 class GearPlot:
     """Lines over one axis, for faces that draw with letters. ``lines``: sign, words, heights."""
@@ -215,6 +219,14 @@ def _notes(study: GearStudy, system: System) -> tuple[str, ...]:
                     "line."
                 )
         rocker = side.train.rocker
+        nominal = rocker.ratio.value
+        if side.rocker is not None and nominal is not None:
+            true = side.rocker.ratios[1]
+            if abs(true / nominal - 1.0) > RATIO_AGREES:
+                notes.append(
+                    f"The {side.side} rocker's geometry gives {true:.3f} at half lift, the record "
+                    f"says {nominal:.3f}: check arms and heights; the geometry counts."
+                )
         if rocker.trouble:
             notes.append(f"{side.side} rocker: {rocker.trouble}; its ratio alone counts.")
         elif rocker.geometry is None:
