@@ -39,6 +39,9 @@ LEAN_WORDS: Final[Mapping[Lean, str]] = MappingProxyType(
     }
 )
 
+WELL_KNOWN: Final = 0.02
+"""Sizes of drains known within this share are taken as exact in a flow. Own choice."""
+
 _NOBODY: Final = Casting(
     tag="none",
     family="none",
@@ -139,12 +142,22 @@ def _derived(
 
 
 def _few(facts: dict[str, Fact]) -> dict[str, Fact]:
-    """Take what a flow hardly hangs on as exact: sides of compartments and rods in passages."""
+    """Take what a flow hardly hangs on as exact, beside lips and mouths known to a tenth.
+
+    Sides of compartments, filled shares, and sizes of drains known within :data:`WELL_KNOWN`.
+    """
     exact = ("_low", "_high", "_rod", "_filled")
+    sizes = ("_diameter", "_length", "_fall", "_width")
     return {
-        key: replace(fact, uncertainty=0.0) if key.endswith(exact) else fact
+        key: replace(fact, uncertainty=0.0)
+        if key.endswith(exact) or (key.endswith(sizes) and _well_known(fact))
+        else fact
         for key, fact in facts.items()
     }
+
+
+def _well_known(fact: Fact) -> bool:
+    return fact.value is not None and fact.uncertainty <= WELL_KNOWN * abs(fact.value)
 
 
 def _unknown(name: str, case: OilCase) -> Derived:

@@ -217,7 +217,7 @@ def _lying_anyhow(damage: Damage, path: str, what: str) -> Fact:
 
 
 def routes_for(trial: Trial, place: Place) -> tuple[Route, ...]:
-    """Return every way to mend a place, the soundest and cheapest first."""
+    """Return every way to mend a place: the sound first, of those the cheapest."""
     feature = place.damage.feature or _feature_by_word(place.damage)
     if feature == "guide":
         found = _guide_routes(trial, place)
@@ -233,8 +233,7 @@ def routes_for(trial: Trial, place: Place) -> tuple[Route, ...]:
         sorted(
             found,
             key=lambda one: (
-                not one.sound,
-                VERDICTS.index(one.verdict) if not one.sound else 0,
+                VERDICTS.index(one.verdict),
                 one.cost if one.cost is not None else math.inf,
                 one.hours if one.hours is not None else math.inf,
                 tuple(ROUTE_KINDS).index(one.kind),

@@ -204,7 +204,7 @@ def _cut_words(cut: DrainCut, system: System) -> str:
     amount = figure_text(cut.amount, "oil_height", system).both
     if cut.kind in {"open_hole", "new_hole"}:
         return f"{words} {amount}"
-    return f"{words} ({amount})"
+    return f"{words}, {amount}"
 
 
 def _cuts(report: DrainReport, system: System) -> FigureTable:
