@@ -161,7 +161,7 @@ class TestDemo:
         assert f"Which casting for {MAIN_BUILD}?" in text
         assert "What to measure next" in text
         lines = [line.strip() for line in text.splitlines() if line.startswith("    headwright ")]
-        assert len(lines) == 5
+        assert len(lines) == 6
         for line in lines:
             result = invoke(*line.split()[1:], code=None)
             assert result.exit_code in {0, 1}

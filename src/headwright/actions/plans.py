@@ -6,6 +6,8 @@ import difflib
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, cast
 
+from pydantic import ValidationError
+
 from headwright.actions.gathering import bundle_of_tag
 from headwright.errors import InputError, Problem, RecordError
 from headwright.quantities import System, parse
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
 
 __all__ = ["plan_of_build", "wishes_of_build"]
 
+MOST_PINS = 40
 FOLLOW = frozenset({"pushrods", "stand_shim"})
 """Steps whose amount follows from the others."""
 
@@ -103,11 +106,10 @@ def wishes_of_build(
             continue
         step = _step_named(name)
         ruled_out[step] = None
-    wishes = CuttingWishes(
-        pinned=tuple(kept.values()),
-        forbidden=tuple(ruled_out),
-        order=tuple(dict.fromkeys(_step_named(name) for name in order)) or own.order,
-    )
+    ordered = tuple(dict.fromkeys(_step_named(name) for name in order)) or own.order
+    if len(kept) > MOST_PINS:
+        raise InputError(f"pin: {len(kept)} steps are pinned; at most {MOST_PINS}")
+    wishes = CuttingWishes(pinned=tuple(kept.values()), forbidden=tuple(ruled_out), order=ordered)
     problems = list(wishes.problems("plan"))
     if problems:
         raise RecordError([Problem(one.path, one.message) for one in problems])
@@ -144,9 +146,12 @@ def _pin(text: str, system: System) -> tuple[PinnedStep, bool]:
     if not value:
         return PinnedStep(step=step, cylinder=cylinder), True
     if step in PART_STEPS:
-        if len(value) > 120:
-            raise InputError(f"pin: the name given for {step} is too long")
-        return PinnedStep(step=step, part=value), False
+        try:
+            return PinnedStep(step=step, part=value), False
+        except ValidationError:
+            raise InputError(
+                f"pin {step}: {ascii(value)[:60]} is no name; 1 to 120 characters on one line"
+            ) from None
     name = "relief_volume" if step in CYLINDER_STEPS else "depth_of_cut"
     amount = parse(value, name, system=system)
     unit = "m3" if step in CYLINDER_STEPS else "m"

@@ -342,3 +342,15 @@ def test_before_is_the_casting_as_it_stands() -> None:
     assert plan.before.ratios[0] == pytest.approx(ratio)
     assert figures_of(plan.problem, plan.amounts) == plan.figures
     assert casting_body()["tag"] == plan.trial.casting.tag
+
+
+def test_a_pin_beyond_what_the_block_can_spare_is_told() -> None:
+    pinned = [{"step": "deck_cut", "depth": "0.32 mm"}]
+    subject = case(
+        of_block={"deck_metal_spare": m("0.3 mm")}, of_build={"plan": {"pinned": pinned}}
+    )
+    plan = make_plan(subject)
+    assert plan is not None
+    assert plan.conflict is not None
+    sets = [plan.conflict.relaxations, *plan.conflict.others]
+    assert {item.bound.key for one in sets for item in one} == {"pin:deck_cut", "deck_spare"}

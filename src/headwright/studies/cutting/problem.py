@@ -248,7 +248,7 @@ def cut_problem(
         bounds=bounds,
         ratio=trial.target_ratio.value,
         ratio_near=near.value if near else math.inf,
-        deck_spare=max(spare.value if spare else 0.0, pinned.get("deck_cut", 0.0)),
+        deck_spare=spare.value if spare else pinned.get("deck_cut", 0.0),
         relief_most=_most(trial, "relief", volume=True) or 0.0,
         boss_most=boss or 0.0,
         cut_most=_cut_most(trial),
