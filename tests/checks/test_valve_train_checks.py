@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
 from dataclasses import replace
 
 import numpy as np
@@ -14,6 +16,7 @@ from headwright.assemble import Trial
 from headwright.assemble.valve_train import train_model
 from headwright.checks import CHECKS, run_checks
 from headwright.checks.finding import Finding
+from headwright.checks.train_findings import float_margin, float_speed
 from headwright.checks.train_speeds import (
     FLOATS_AFTER,
     MODEL_PATH,
@@ -22,7 +25,7 @@ from headwright.checks.train_speeds import (
     at_speed,
     event_speed,
 )
-from headwright.checks.valve_train import check_valve_train, float_margin, float_speed
+from headwright.checks.valve_train import check_valve_train
 from headwright.records import Limits
 from headwright.simulation.valve_train import first_speed, run_train
 
@@ -181,3 +184,9 @@ def test_castings_are_not_ranked_by_it() -> None:
     assert "valve_train" in {check.name for check in CHECKS if not check.ranked}
     assert any(finding.check == "valve_train" for finding in run_checks(trial))
     assert not any(finding.check == "valve_train" for finding in run_checks(trial, to_rank=True))
+
+
+def test_the_checks_load_no_compiler() -> None:
+    """Listing, ranking and a page must not wait for what the gear at speed alone needs."""
+    words = "import sys, headwright.checks; sys.exit('numba' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", words], check=False).returncode == 0

@@ -16,13 +16,13 @@ from headwright.assemble.valve_train import (
     train_run,
 )
 from headwright.checks.limits import find_limit
-from headwright.checks.train_speeds import BouncesAbove, EventSpeed, at_speed, event_speed
-from headwright.checks.valve_train import (
+from headwright.checks.train_findings import (
     MISSED_SHIFT,
     SEARCHED,
     float_margin,
     float_speed,
 )
+from headwright.checks.train_speeds import BouncesAbove, EventSpeed, at_speed, event_speed
 from headwright.errors import InputError
 from headwright.physics.arrays import Array
 from headwright.records.casting import ValveSide
