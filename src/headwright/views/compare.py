@@ -133,6 +133,8 @@ class CompareView:
     other: str
     one_words: str
     other_words: str
+    builds: tuple[str, str]
+    solved: tuple[bool, bool]
     one_verdict: tuple[str, str, str]
     other_verdict: tuple[str, str, str]
     answer: str
@@ -168,6 +170,8 @@ def compare_view(comparison: Comparison, power: ComparedPower, system: System) -
         other=other,
         one_words=f"{comparison.one.build} on {comparison.one.casting}",
         other_words=f"{comparison.other.build} on {comparison.other.casting}",
+        builds=(comparison.one.build, comparison.other.build),
+        solved=(comparison.one.solved, comparison.other.solved),
         one_verdict=_verdict(comparison.reports[0].verdict),
         other_verdict=_verdict(comparison.reports[1].verdict),
         answer=_answer(comparison, power, system),
@@ -241,8 +245,8 @@ def _told(comparison: Comparison, power: ComparedPower, system: System) -> tuple
             + (" by itself." if alone else ".")
         )
     counts = comparison.turned
-    worse = [pair.what.lower() for pair in comparison.findings if pair.turn == "worse"]
-    better = [pair.what.lower() for pair in comparison.findings if pair.turn == "better"]
+    worse = [_small(pair.what) for pair in comparison.findings if pair.turn == "worse"]
+    better = [_small(pair.what) for pair in comparison.findings if pair.turn == "better"]
     if not counts["worse"] and not counts["better"]:
         told.append("No check gets better or worse.")
     if worse:
@@ -250,6 +254,10 @@ def _told(comparison: Comparison, power: ComparedPower, system: System) -> tuple
     if better:
         told.append(f"Better on {other}: {_listed(better)}.")
     return tuple(told)
+
+
+def _small(words: str) -> str:
+    return words[:1].lower() + words[1:]
 
 
 def _listed(words: Sequence[str]) -> str:
@@ -434,7 +442,10 @@ def _power_rows(power: PowerComparison, names: tuple[str, str], system: System) 
     for name, curve in zip(names, curves, strict=True):
         knocking = sum(point.knock_share >= 1.0 for point in curve.points)
         if knocking:
-            notes.append(f"{name} knocks at {knocking} speeds: its torque there is not to be had.")
+            notes.append(
+                f"{name}: knock likely at {knocking} speeds by this model; less ignition advance "
+                "costs torque there."
+            )
     return PowerRows(reach, tuple((a, b, c, d) for a, b, c, d in rows), tuple(notes))
 
 

@@ -242,7 +242,7 @@ def _power_basis(candidate: Candidate, system: System) -> str:
             words += f"; mean torque over the working range {text_of(mean, 'torque', system)}"
     knocking = sum(point.knock_share >= 1.0 for point in curve.points)
     if knocking:
-        words += f"; knocks at {knocking} of {len(curve.points)} speeds"
+        words += f"; knock likely at {knocking} of {len(curve.points)} speeds by this model"
     return words
 
 
