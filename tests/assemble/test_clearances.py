@@ -339,3 +339,12 @@ def test_lift_of_a_moving_train_takes_the_place_of_the_rigid_one() -> None:
     assert rigid is not None
     assert found is not None
     assert rigid - found == pytest.approx(0.2e-3, abs=2e-6)
+
+
+def test_a_pocket_that_cannot_be_placed_leaves_the_plain_crown() -> None:
+    """The crown's own plane is on the safe side: no room is counted that may not be there."""
+    plain = approach("intake").travel.value
+    lost = approach("intake", of_block=pocketed(2.0), of_valves={"x": None})
+    assert lost.travel.value == pytest.approx(plain, abs=1e-9)
+    assert lost.crown_only
+    assert not lost.pocketed

@@ -165,3 +165,17 @@ def test_a_rocker_gap_nobody_found_is_asked_for() -> None:
     rocker = of(found(of_gear={"rocker_to_retainer": None}), "rocker_to_retainer")[0]
     assert rocker.verdict == "unknown"
     assert "by hand" in rocker.advice
+
+
+def test_a_cylinder_that_is_not_known_is_not_passed_over() -> None:
+    block = {
+        "cylinders": [
+            {"cylinder": 1, "bore": m("101.6 mm"), "piston_below_deck": m("0.254 mm", "0.01 mm")},
+            {"cylinder": 2, "bore": m("101.6 mm")},
+        ]
+    }
+    pistons = of(found(of_block=block, cylinders=2), "valve_to_piston")
+    gone = [finding for finding in pistons if finding.verdict == "unknown"]
+    assert [finding.where for finding in gone] == ["cylinder 2 intake, cylinder 2 exhaust"]
+    assert {fact.name for fact in gone[0].measure} == {"piston_below_deck"}
+    assert len(pistons) == 7

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
@@ -120,7 +120,7 @@ class Approach:
         on_land: the head reaches over its pocket's edge, so that the crown outside it counts.
         pocketed: there is a pocket (or a dish) under it.
         turned: the piston sits half round.
-        crown_only: a dish or dome is left out for want of its shape: there may be more travel.
+        crown_only: a dish or pocket is left out, not fitting or not known: there may be more.
     """
 
     cylinder: int
@@ -282,7 +282,7 @@ def piston_approach(
     setting: Setting = AT_REST,
     *,
     spread: bool = True,
-    dish: bool = True,
+    hollow: bool = True,
 ) -> Approach:
     """Work out how near one valve comes to the piston.
 
@@ -292,11 +292,11 @@ def piston_approach(
         side: which valve.
         setting: cam, lash and speed to look at it with.
         spread: work out the uncertainty too; without it only the best estimate.
-        dish: count a dish in the crown as room where the whole head fits into it.
+        hollow: count dish or pocket; without, the crown's own plane stands in, on the safe side.
     """
     trial, lift = moving.trial, moving.lifts[side]
     pocket = pocket_facts(trial, cylinder, side)
-    if pocket is not None and pocket.is_dish and not dish:
+    if not hollow and trial.short_block.piston.crown != "dome":
         pocket = None
     if pocket is not None and "pocket_diameter" not in pocket.facts:
         found = Derived("valve_to_piston", None, missing=tuple(pocket.facts.values()))
@@ -305,6 +305,11 @@ def piston_approach(
     facts = _facts_of(moving, cylinder, side, setting, lift, pocket)
     behind = (trial.rod_length, trial.pin_offset, *lift.missing)
     best = best_values(facts)
+    if best is None and pocket is not None and hollow:
+        # Where dish, pocket or valve are not placed, the crown's own plane is known all the same.
+        plain = piston_approach(moving, cylinder, side, setting, spread=spread, hollow=False)
+        if plain.travel.value is not None:
+            return plain
     if best is None or lift.table is None or moving.motion is None:
         found = derive_rows("valve_to_piston", lambda _: np.zeros(1), facts, behind)
         if found.value is not None:
@@ -320,7 +325,8 @@ def piston_approach(
         land = beside <= 0.0
         if land and pocket.is_dish:
             # Partly over the rim of the dish: the crown's edge stops it.
-            return piston_approach(moving, cylinder, side, setting, spread=spread, dish=False)
+            rim = piston_approach(moving, cylinder, side, setting, spread=spread, hollow=False)
+            return replace(rim, crown_only=facts["tilt"].value != 0.0)
         if land:
             # The crown's own plane: exact for an upright valve, on the safe side for a leaning one.
             curve = np.minimum(curve, asked.travels(best, ANGLES, land=False, pocket=False)[0])
@@ -364,7 +370,7 @@ def piston_approach(
         on_land=land,
         pocketed=pocket is not None,
         turned=pocket is not None and pocket.turned,
-        crown_only=pocket is None and trial.short_block.piston.crown == "dish",
+        crown_only=pocket is None and (not hollow or trial.short_block.piston.crown == "dish"),
     )
 
 

@@ -103,14 +103,18 @@ def nearest_approach(
 
     Where one cylinder is unknown and others are not, the nearest known one is returned.
     """
-    found = [
-        piston_approach(moving, one, side, setting, spread=False) for one in moving.trial.cylinders
-    ]
+    found = _every_approach(moving, side, setting)
     known = [one for one in found if one.travel.value is not None]
     nearest = min(known, key=lambda one: one.travel.value or 0.0) if known else found[0]
     if not spread or not known:
         return nearest
     return piston_approach(moving, _cylinder(moving.trial, nearest.cylinder), side, setting)
+
+
+def _every_approach(moving: Moving, side: ValveSide, setting: Setting) -> list[Approach]:
+    return [
+        piston_approach(moving, one, side, setting, spread=False) for one in moving.trial.cylinders
+    ]
 
 
 def _cylinder(trial: Trial, number: int) -> CylinderFacts:
@@ -154,6 +158,15 @@ def _pistons(moving: Moving, setting: Setting, delivered: Delivered | None) -> I
     if all(one.travel.value is None for one in at_rest):
         yield _all_unknown("valve_to_piston", "Valves to pistons", [one.travel for one in at_rest])
         return
+    yield from _rest_unknown(
+        "valve_to_piston",
+        "Valve to piston",
+        [
+            (f"cylinder {one.cylinder} {side}", one.travel)
+            for side in SIDES
+            for one in _every_approach(moving, side, setting)
+        ],
+    )
     for approach in at_rest:
         yield judge_piston(trial, approach, piston_limit(trial, approach.side))
         yield from _pocket(moving, approach, setting)
@@ -191,13 +204,14 @@ def judge_piston(trial: Trial, approach: Approach, limit: Limit, when: str = "")
         shape = Fact(
             "pocket_depth",
             f"short_block {trial.short_block.tag}: piston.dish_depth",
-            "depth of the dish under the valves",
+            "dish or pocket under the valves",
         )
         return replace(
             finding,
             verdict="unknown",
             measure=(shape,),
-            advice="The dish is left out, for its shape is not recorded: measure it, or use clay.",
+            advice="A dish or pocket is left out, its place or shape not recorded: measure it, or "
+            "use clay.",
         )
     return finding
 
@@ -329,6 +343,18 @@ def _worst(
     known = [item for item in places if item[1].value is not None]
     where, gap = min(known, key=chosen) if known else places[0]
     yield judge(check, what, where, gap, [limit], advice=advice)
+    if known:
+        yield from _rest_unknown(check, what, places)
+
+
+def _rest_unknown(
+    check: str, what: str, places: Sequence[tuple[str, Derived]]
+) -> Iterator[Finding]:
+    """Make one finding of the places that are unknown while others are known."""
+    gone = [(where, gap) for where, gap in places if gap.value is None]
+    if gone:
+        found = _all_unknown(check, what, [gap for _, gap in gone])
+        yield replace(found, where=", ".join(where for where, _ in gone))
 
 
 def _all_unknown(check: str, what: str, gaps: Sequence[Derived]) -> Finding:
