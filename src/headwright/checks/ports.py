@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from headwright.assemble import Derived, Fact, Trial, derive
@@ -363,7 +363,10 @@ def pushrod_clearance(trial: Trial, cylinder: CylinderFacts, side: ValveSide) ->
 
 
 def check_port_mach(trial: Trial) -> Iterator[Finding]:
-    """Does the smallest section of an intake port pass the air? The narrowest is judged."""
+    """Does the smallest section of an intake port pass the air? The narrowest is judged.
+
+    Never worse than close: a narrow port costs power at the top, it does not keep a head off.
+    """
     limit = find_limit(trial, "port_mach_maximum")
     found = [
         (mach, cylinder)
@@ -372,7 +375,7 @@ def check_port_mach(trial: Trial) -> Iterator[Finding]:
     ]
     if found:
         mach, cylinder = max(found, key=lambda pair: pair[0].value or 0.0)
-        yield judge(
+        finding = judge(
             "port_mach",
             f"Mean Mach number at the smallest intake section, cylinder {cylinder.number}, "
             "the highest",
@@ -381,6 +384,7 @@ def check_port_mach(trial: Trial) -> Iterator[Finding]:
             [limit] if limit else [],
             advice="Open the port there, if its walls bear it, or lower the highest speed.",
         )
+        yield replace(finding, verdict="close") if finding.verdict == "fails" else finding
 
 
 def check_pushrod_wall(trial: Trial) -> Iterator[Finding]:
