@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from xml.etree import ElementTree as ET
 from typing import Any
+from xml.etree import ElementTree as ET
 
 import pytest
 
