@@ -2,8 +2,8 @@
 
 Asked only of builds that name valve gear. One finding for each question and side, of the cylinder
 where it is nearest: a list of every valve would hide it. At rest the figures are those a hand finds
-with clay or a dial gauge; at speed the rods stretch and their bearings' play is taken up, while the
-valve is still taken to follow its cam (what it does beyond that is the valve train's own question).
+with clay or a dial gauge; at speed the rods stretch, their bearings' play is taken up, and the lift
+is that of the moving train where its model can be run.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from dataclasses import replace
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from headwright.assemble import Derived, Fact, Trial
 from headwright.assemble.clearance_others import (
@@ -23,6 +22,7 @@ from headwright.assemble.clearance_others import (
     valve_gap,
     wall_gap,
 )
+from headwright.assemble.clearance_train import Delivered, moving_train
 from headwright.assemble.clearances import (
     AT_REST,
     SIDES,
@@ -41,18 +41,15 @@ __all__ = [
     "ALUMINIUM_RODS_M",
     "BY_HAND",
     "OVERSPEED",
-    "Delivered",
     "at_speed",
     "check_clearances",
+    "check_clearances_at_speed",
     "findings_of",
     "judge_piston",
     "nearest_approach",
     "piston_limit",
     "words_of_angle",
 ]
-
-Delivered = Callable[[ValveSide, float], NDArray[np.float64] | None]
-"""Gives a side's lift at a crank speed [rad/s] as :attr:`Setting.delivered` wants it, or None."""
 
 OVERSPEED: Final = 1.10
 """A missed shift: the highest speed and a tenth more. Common practice, no source."""
@@ -125,7 +122,16 @@ def check_clearances(trial: Trial) -> Iterator[Finding]:
     """Do valves, pistons, walls and guides stay clear of each other?"""
     if trial.bundle.valve_gear is None or not trial.cylinders:
         return
-    yield from findings_of(Moving(trial))
+    moving = Moving(trial)
+    yield from _pistons(moving, AT_REST)
+    yield from _valves(moving, AT_REST)
+    yield from _retainers(moving)
+
+
+def check_clearances_at_speed(trial: Trial) -> Iterator[Finding]:
+    """Do the valves clear the pistons at the highest speed and after a missed shift?"""
+    if trial.bundle.valve_gear is not None and trial.cylinders:
+        yield from _at_speed(Moving(trial), AT_REST, moving_train(trial))
 
 
 def findings_of(
@@ -139,7 +145,8 @@ def findings_of(
         delivered: gives a side's true lift at a crank speed [rad/s], where a model of the train has
             it; the rigid train's counts elsewhere.
     """
-    yield from _pistons(moving, setting, delivered)
+    yield from _pistons(moving, setting)
+    yield from _at_speed(moving, setting, delivered)
     yield from _valves(moving, setting)
     yield from _retainers(moving)
 
@@ -152,7 +159,7 @@ def at_speed(
     return replace(setting, speed=speed, delivered={} if lift is None else {side: lift})
 
 
-def _pistons(moving: Moving, setting: Setting, delivered: Delivered | None) -> Iterator[Finding]:
+def _pistons(moving: Moving, setting: Setting) -> Iterator[Finding]:
     trial = moving.trial
     at_rest = [nearest_approach(moving, side, setting) for side in SIDES]
     if all(one.travel.value is None for one in at_rest):
@@ -170,9 +177,14 @@ def _pistons(moving: Moving, setting: Setting, delivered: Delivered | None) -> I
     for approach in at_rest:
         yield judge_piston(trial, approach, piston_limit(trial, approach.side))
         yield from _pocket(moving, approach, setting)
+
+
+def _at_speed(moving: Moving, setting: Setting, delivered: Delivered | None) -> Iterator[Finding]:
+    trial = moving.trial
     top = trial.maximum_speed.value
     if top is None:
         return
+    at_rest = [nearest_approach(moving, side, setting, spread=False) for side in SIDES]
     for words, factor, name in (
         ("at the highest speed", 1.0, "running_to_piston_minimum"),
         ("a tenth above the highest speed", OVERSPEED, "overspeed_to_piston_minimum"),

@@ -87,6 +87,12 @@ CHECKS: Final[tuple[Check, ...]] = (
         "Do valves, pistons, walls and guides stay clear of each other?",
         clearances.check_clearances,
     ),
+    Check(
+        "clearances_at_speed",
+        "Do the valves clear the pistons at speed, and after a missed shift?",
+        clearances.check_clearances_at_speed,
+        ranked=False,
+    ),
     Check("oil", "Does the oil get back down?", oil.check_oil),
     Check(
         "oil_known",

@@ -24,6 +24,7 @@ from headwright.assemble.clearance_others import (
     valve_gap,
     wall_gap,
 )
+from headwright.assemble.clearance_train import Delivered, moving_train
 from headwright.assemble.clearances import (
     AT_REST,
     SIDES,
@@ -36,13 +37,12 @@ from headwright.assemble.facts import intended
 from headwright.assemble.trial import CylinderFacts
 from headwright.checks import Finding, Limit, find_limit
 from headwright.checks.clearances import (
-    Delivered,
     at_speed,
     findings_of,
     nearest_approach,
     piston_limit,
 )
-from headwright.errors import HeadwrightError, InputError, Problem, RecordError
+from headwright.errors import InputError, Problem, RecordError
 from headwright.records.casting import ValveSide
 
 __all__ = [
@@ -431,25 +431,3 @@ def cut_effect(
         uncertainty=travel.uncertainty * lean,
     )
     return CutEffect(side, at, travel.value - (at - now) / lean, deepest)
-
-
-def moving_train(trial: Trial) -> Delivered:
-    """Return what gives the lift of the moving valve train at a speed, each worked out once.
-
-    Where the model of the train lacks figures or breaks down, it gives None: the rigid train
-    counts.
-    """
-    found: dict[tuple[ValveSide, float], FloatArray | None] = {}
-
-    def lift(side: ValveSide, speed: float) -> FloatArray | None:
-        key = (side, speed)
-        if key not in found:
-            from headwright.studies.valve_train import delivered_lift
-
-            try:
-                found[key] = np.asarray(delivered_lift(trial, side, speed)[1], dtype=np.float64)
-            except HeadwrightError:
-                found[key] = None
-        return found[key]
-
-    return lift
