@@ -282,6 +282,34 @@ class TestRocker:
         square = math.pi - found.geometry.arm_angle - float(half)
         assert square == pytest.approx(0.0, abs=1e-6)
 
+    def test_a_leaning_valve_is_seen_in_the_rocker_plane(self) -> None:
+        # The head goes away from the pushrod as it opens (-90 degrees, pushrod at +90): the tip
+        # leans to the shaft by the whole tilt; square to that it does not lean at all.
+        plain = own(rocker={"tappet_angle": None}, gear={})
+        body = plain.casting.to_body()
+        first = next(one for one in body["valves"] if one["side"] == "intake")
+        hole = {
+            "cylinder": first["cylinder"],
+            "side": "intake",
+            "x": first["x"],
+            "y": first["y"] | {"value": first["y"]["value"] + 0.040},
+        }
+        for way, expected in ((-90.0, 12.0), (90.0, -12.0), (0.0, 0.0)):
+            leaning = [
+                one | {"tilt": "12 deg (measured)", "tilt_direction": f"{way} deg (measured)"}
+                for one in body["valves"]
+            ]
+            casting = Casting.read(body | {"valves": leaning, "pushrod_holes": [hole]})
+            found = rocker_facts(replace(plain, casting=casting), "intake", first["cylinder"], 7e-3)
+            assert found is not None
+            angle = found.facts["tappet_angle"].value
+            assert angle == pytest.approx(math.radians(expected), abs=1e-9)
+        blind = [one | {"tilt": "12 deg (measured)"} for one in body["valves"]]
+        casting = Casting.read(body | {"valves": blind})
+        found = rocker_facts(replace(plain, casting=casting), "intake", first["cylinder"], 7e-3)
+        assert found is not None
+        assert found.facts["tappet_angle"].provenance == "assumed"
+
     def test_missing_heights_leave_the_ratio(self) -> None:
         trial = own(heights={})
         found = rocker_facts(trial, "intake", 1)

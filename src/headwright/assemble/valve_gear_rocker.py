@@ -173,20 +173,7 @@ def _pushrod_side(
         (0.2, 0.02),
         "a usual length stands in; the ratio hardly depends on it",
     )
-    place = trial.casting.valve(cylinder, side)
-    tilt = place.tilt if place else None
-    facts["tappet_angle"] = (
-        known(tilt, "tappet_angle", f"casting {trial.casting.tag}: valves", "valve tilt")
-        if rocker.tappet_angle is None and tilt is not None
-        else _or_assumed(
-            rocker.tappet_angle,
-            "tappet_angle",
-            at + "tappet_angle",
-            "lean of the valve from the tappet's axis",
-            (0.0, math.radians(1.0)),
-            "taken as upright",
-        )
-    )
+    facts["tappet_angle"] = _tappet_angle(trial, side, cylinder, at)
     facts["shaft_to_tappet"] = _or_assumed(
         rocker.shaft_to_tappet,
         "rocker_shaft_to_tappet",
@@ -220,6 +207,42 @@ def _pushrod_side(
         "angle between the arms",
         "taken as square to the tappet's axis at half lift",
     )
+
+
+def _tappet_angle(trial: Trial, side: ValveSide, cylinder: int, at: str) -> Fact:
+    """Lean of the valve's tip towards the shaft: as entered, or of the casting's valve.
+
+    The tip leans away from where the head goes; the rocker lies from the valve to its pushrod.
+    """
+    rocker, casting = trial.bundle.rocker, trial.casting
+    what = "lean of the valve from the tappet's axis"
+    if rocker is not None and rocker.tappet_angle is not None:
+        return known(rocker.tappet_angle, "tappet_angle", at + "tappet_angle", what)
+    place = casting.valve(cylinder, side)
+    tilt = place.tilt if place else None
+    if place is None or tilt is None or tilt.value == 0.0:
+        upright = (0.0, math.radians(1.0))
+        return assumed(*upright, "tappet_angle", at + "tappet_angle", what, "taken as upright")
+    where = f"casting {casting.tag}: valves[{casting.valves.index(place)}].tilt"
+    hole = next(
+        (one for one in casting.pushrod_holes if (one.cylinder, one.side) == (cylinder, side)), None
+    )
+    spots = [place.x, place.y, hole.x if hole else None, hole.y if hole else None]
+    known_spots = [spot.value for spot in spots if spot is not None]
+    if place.tilt_direction is None or len(known_spots) < len(spots):
+        note = "taken as leaning to the shaft: the way it leans is not known"
+        return assumed(tilt.value, tilt.value, "tappet_angle", where, what, note)
+    x, y, hole_x, hole_y = known_spots
+    to_pushrod = math.atan2(hole_y - y, hole_x - x)
+    found = derive(
+        "tappet_angle",
+        lambda tilt, way: -tilt * math.cos(way - to_pushrod),
+        {
+            "tilt": known(tilt, "valve_tilt", where, "lean of the valve"),
+            "way": known(place.tilt_direction, "tilt_direction", where + "_direction", "its way"),
+        },
+    )
+    return computed("tappet_angle", where, what, found)
 
 
 def _or_assumed(
