@@ -15,6 +15,7 @@ from pydantic.fields import FieldInfo
 
 from headwright.records import KINDS
 from headwright.records.meanings import meaning_of, quantity_of
+from headwright.records.measured import In
 from headwright.records.shop import MeasuredFeature
 
 __all__ = ["Shape", "Sort", "find_shape", "kinds_referred", "shapes_of"]
@@ -62,6 +63,7 @@ class Shape:
         model: the part inside, for ``part`` and ``parts``.
         refers: kind of record a tag names.
         whole: whether ``several`` holds whole numbers.
+        intended: whether the figure is chosen, not found, so that it has no provenance to tell.
         most: how many entries ``parts`` may have.
     """
 
@@ -75,6 +77,7 @@ class Shape:
     model: type[BaseModel] | None = None
     refers: str = ""
     whole: bool = False
+    intended: bool = False
     most: int = 0
 
     @property
@@ -139,6 +142,7 @@ def _shape(model: type[BaseModel], name: str, field: FieldInfo) -> Shape:
         required=field.is_required(),
         default=default,
         quantity=quantity or "",
+        intended=any(isinstance(mark, In) and mark.intended for mark in field.metadata),
         **more,
     )
 

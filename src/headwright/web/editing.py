@@ -45,6 +45,8 @@ _WHO: Final = "headwright-who"
 _YEAR: Final = 365 * 24 * 3600
 _SMALL: Final = 90
 """Forms with fewer inputs than this start with every group open."""
+_OPENED: Final = {"build": frozenset({"targets", "cuts"})}
+"""Groups that start open all the same: what a build is decided by."""
 
 
 class _Asked(BaseModel):
@@ -145,7 +147,7 @@ def reading(request: Request, kind: str) -> str:
         pieces = split_figures(asked.get(f"{name}~readings", ""))
         read = [echo_of(piece, quantity, system, "measured") for piece in pieces[:200]]
         wrong = [echo for echo in read if echo and echo.is_error]
-        said.append(echo_of(texts, quantity, system, provenance))
+        said.append(echo_of(texts, quantity, system, provenance, intended=shape.intended))
         if wrong:
             said += wrong[:1]
         elif pieces:
@@ -480,7 +482,8 @@ class Desk:
             tags,
             problems=problems,
             at=at,
-            wide_open=len(fields) < _SMALL or self.kind == "build",
+            wide_open=len(fields) < _SMALL,
+            opened=_OPENED.get(self.kind, frozenset()),
             all_told=self.kind == "limits",
             base=base or None,
         )

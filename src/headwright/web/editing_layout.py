@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, Final
@@ -72,6 +72,7 @@ class FieldView:
     first: bool = False
     opened: bool = False
     refers: str = ""
+    intended: bool = False
 
     @property
     def more_words(self) -> str:
@@ -134,8 +135,18 @@ def range_words(quantity_name: str, system: System) -> str:
     return f"{low} to {high}"
 
 
-def echo_of(text: str, quantity_name: str, system: System, provenance: str = "") -> Echo | None:
-    """Read a text as a figure and write it out in both systems; None where there is no text."""
+def echo_of(
+    text: str,
+    quantity_name: str,
+    system: System,
+    provenance: str = "",
+    *,
+    intended: bool = False,
+) -> Echo | None:
+    """Read a text as a figure and write it out in both systems; None where there is no text.
+
+    What is intended is no guess and has no provenance.
+    """
     if not text.strip():
         return None
     try:
@@ -146,7 +157,13 @@ def echo_of(text: str, quantity_name: str, system: System, provenance: str = "")
         return Echo(error.reason, is_error=True)
     where = said or provenance or "assumed"
     known: Provenance = next((word for word in PROVENANCES if word == where), "assumed")
-    figure = figure_text(value, quantity_name, system, uncertainty=spread, provenance=known)
+    figure = figure_text(
+        value,
+        quantity_name,
+        system,
+        uncertainty=spread,
+        provenance=None if intended else known,
+    )
     unit = f", taken as {figure.unit}" if assumed and figure.unit else ""
     parts = [part for part in (figure.second, figure.provenance) if part]
     tail = f" · {' · '.join(parts)}" if parts else ""
@@ -164,6 +181,7 @@ class Layout:
         problems: what is wrong, by field; what belongs to no field stands under the empty name.
         at: the field to open the form at.
         wide_open: whether every group starts open.
+        opened: names of groups that start open.
         all_told: whether source, readings and doubt of every figure stand open.
         base: fields of the revision the form was begun from; what is as there, and large, is left
             out until it is opened. None leaves nothing out.
@@ -175,6 +193,7 @@ class Layout:
     problems: Mapping[str, Sequence[str]] = field(default_factory=dict)
     at: str = ""
     wide_open: bool = False
+    opened: Set[str] = frozenset()
     all_told: bool = False
     base: Mapping[str, str] | None = None
     _touched: frozenset[str] | None = field(default=None, repr=False)
@@ -210,7 +229,7 @@ class Layout:
 
     def _may_shut(self, name: str) -> bool:
         """Tell whether what lies under a name is as it was, and large enough to be left out."""
-        if self.base is None or self.wide_open or self._opens(name):
+        if self.base is None or self.wide_open or name in self.opened or self._opens(name):
             return False
         if self._touched is None:
             names = self.fields.keys() | self.base.keys()
@@ -268,7 +287,7 @@ class Layout:
             title=title,
             items=items,
             meaning=meaning,
-            is_open=not name or self.wide_open or self._opens(name),
+            is_open=not name or self.wide_open or name in self.opened or self._opens(name),
             problems=self.problems.get(name, ()) if name else (),
         )
 
@@ -347,6 +366,7 @@ class Layout:
         extra = {ending: self.fields.get(f"{path}~{ending}", "") for ending in FIGURE_ENDINGS}
         view.provenance = extra.pop("from")
         view.provenances = _PROVENANCE_OPTIONS
+        view.intended = shape.intended
         view.hint = range_words(shape.quantity, self.system)
         told = list(view.problems)
         view.opened = self.all_told
@@ -358,7 +378,13 @@ class Layout:
             view.more = extra
             view.instruments = self.tags.get("instrument", ())
             if not told:
-                view.echo = echo_of(view.text, shape.quantity, self.system, view.provenance)
+                view.echo = echo_of(
+                    view.text,
+                    shape.quantity,
+                    self.system,
+                    view.provenance,
+                    intended=shape.intended,
+                )
         else:
             view.more = {"spread": extra["spread"], "source": extra["source"]}
 
