@@ -35,6 +35,11 @@ from headwright.actions.compare import (
     compare_builds,
     compare_power,
 )
+from headwright.actions.clearances import (
+    clearances_of_build,
+    pockets_of_report,
+    timing_of_build,
+)
 from headwright.actions.curves import (
     flow_curves,
     pulls_of_build,
@@ -70,6 +75,7 @@ __all__ = [
     "bring_back",
     "check_build",
     "check_draft",
+    "clearances_of_build",
     "compare_bodies",
     "compare_builds",
     "compare_power",
@@ -97,6 +103,7 @@ __all__ = [
     "photos_of",
     "plan_of_build",
     "pool_of",
+    "pockets_of_report",
     "power_of_build",
     "pulls_of_build",
     "pulls_to_standard",
@@ -113,6 +120,7 @@ __all__ = [
     "shop_system",
     "show_record",
     "tags_of",
+    "timing_of_build",
     "train_at_speed",
     "waves_of_build",
     "wishes_of_build",
