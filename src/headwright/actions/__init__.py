@@ -31,14 +31,14 @@ from headwright.actions.builds import (
     judge_for_build,
     rank_build,
 )
-from headwright.actions.compare import (
-    compare_builds,
-    compare_power,
-)
 from headwright.actions.clearances import (
     clearances_of_build,
     pockets_of_report,
     timing_of_build,
+)
+from headwright.actions.compare import (
+    compare_builds,
+    compare_power,
 )
 from headwright.actions.curves import (
     flow_curves,
@@ -102,8 +102,8 @@ __all__ = [
     "open_book",
     "photos_of",
     "plan_of_build",
-    "pool_of",
     "pockets_of_report",
+    "pool_of",
     "power_of_build",
     "pulls_of_build",
     "pulls_to_standard",
