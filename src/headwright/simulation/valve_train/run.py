@@ -18,7 +18,7 @@ __all__ = ["STEP", "run_train"]
 
 FloatArray = npt.NDArray[np.float64]
 
-STEP = 0.2
+STEP = 0.4
 """Time step times the highest natural frequency of the train [-]; 2 is the limit of stability."""
 
 SAMPLES = 720
