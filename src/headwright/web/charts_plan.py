@@ -28,7 +28,7 @@ from headwright.views.text import text_of
 from headwright.web.book import frame_for, open_book_of, read_revision
 from headwright.web.charts_pages import Choice
 from headwright.web.contexts import PageContext
-from headwright.web.links import Asked, Links
+from headwright.web.links import Links
 from headwright.web.rendering import render
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ class PinField:
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """Where a step can be moved: the addresses of the plan with it earlier and later."""
+    """The orders in which a step stands one place earlier and later, as they are asked for."""
 
     earlier: str
     later: str
@@ -85,6 +85,7 @@ class PlanPage(PageContext):
     trouble: str
     pins: tuple[PinField, ...]
     moves: Mapping[str, Move]
+    kept: tuple[tuple[str, str], ...]
     order: str
     plain: str
 
@@ -206,7 +207,8 @@ def plan_page(request: Request, tag: str, query: PlanQuery) -> str:
         drawing=before_after_drawing(view) if view else "",
         trouble="" if view or not ready else NOT_POSSIBLE,
         pins=_pin_fields(wishes, view, valves, system),
-        moves=_moves(view.steps if view else (), query, links, tag),
+        moves=_moves(view.steps if view else ()),
+        kept=_kept(query),
         order=query.order.strip(),
         plain=links.to("builds", tag, "plan", query={"on": query.on} if query.on else None),
     )
@@ -251,17 +253,23 @@ def _pin_fields(
     return tuple(fields)
 
 
-def _moves(
-    steps: Sequence[StepRow], query: _AskedOfPlan, links: Links, tag: str
-) -> dict[str, Move]:
-    """Return the addresses that move a step one place earlier or later."""
+def _kept(query: _AskedOfPlan) -> tuple[tuple[str, str], ...]:
+    """Return what else was asked for, so that moving a step keeps it."""
+    return tuple(
+        (name, text)
+        for name, value in _asked(query, order="").items()
+        for text in ([value] if isinstance(value, str) else value)
+    )
+
+
+def _moves(steps: Sequence[StepRow]) -> dict[str, Move]:
+    """Return the orders that move a step one place earlier or later."""
     names = [name for name in dict.fromkeys(row.step for row in steps) if name in CUTTING_STEPS]
 
     def swapped(first: int, second: int) -> str:
         order = list(names)
         order[first], order[second] = order[second], order[first]
-        asked: Asked = _asked(query, order=",".join(order))
-        return links.to("builds", tag, "plan", query=asked)
+        return ",".join(order)
 
     return {
         name: Move(
