@@ -55,7 +55,9 @@ def bare_casting() -> Casting:
 
 def test_the_made_engine_is_good_but_for_its_default_squish() -> None:
     # The worked example's squish of 1.254 mm lies within 0.90 to 1.50 mm.
+    # Nobody entered its rocker chamber's floor: that the oil gets back is not known, and said so.
     verdicts = {finding.check: finding.verdict for finding in run_checks(trial())}
+    assert verdicts.pop("oil_known") == "unknown"
     assert set(verdicts.values()) == {"good"}, verdicts
 
 

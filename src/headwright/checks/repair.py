@@ -111,7 +111,8 @@ def check_damage(trial: Trial) -> Iterator[Finding]:
     lines = _lines(trial) if any(one.verdict != "good" for one in found) else {}
     for one in found:
         line = lines.get((one.what, one.where))
-        yield replace(one, advice=f"{one.advice} {line}") if line and one.verdict != "good" else one
+        told = line and one.verdict in {"close", "fails"}
+        yield replace(one, advice=f"{one.advice} {line}") if told else one
 
 
 def _lines(trial: Trial) -> dict[tuple[str, str], str]:

@@ -168,7 +168,13 @@ def saddle_level(up: Upward, saddle: Saddle) -> float:
 
 
 def side_level(up: Upward, compartment: Compartment) -> float:
-    """Level at which oil just runs out over a compartment's side [m]."""
+    """Level at which oil just runs out over a compartment's side [m].
+
+    >>> from headwright.geometry.tilted_pool import effective_upward, rectangle
+    >>> tray = Compartment("tray", rectangle(0.0, 0.1, 0.0, 0.1), 0.001, 0.01, 0.02)
+    >>> print(f"{side_level(effective_upward(), tray):.3f}")
+    0.021
+    """
     return lowest_level(up, compartment.polygon, compartment.floor + compartment.wall_height)
 
 

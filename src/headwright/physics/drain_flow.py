@@ -64,12 +64,12 @@ def weir_flow(
     gravity: float = STANDARD_GRAVITY,
     coefficient: float = BROAD_CREST,
 ) -> float:
-    """Flow over a broad crest [m^3/s].
+    """Flow over a broad crest [m3/s].
 
     Args:
         width: of the crest; the circumference for a round rim [m].
         head: level over the crest, before the drop to it [m]; nothing runs at zero or below.
-        gravity: [m/s^2].
+        gravity: [m/s2].
         coefficient: over the ideal, critical flow [-].
 
     >>> print(f"{weir_flow(1.0, 1.0, gravity=9.81, coefficient=1.0):.3f}")
@@ -87,12 +87,12 @@ def orifice_flow(
     gravity: float = STANDARD_GRAVITY,
     coefficient: float = ORIFICE,
 ) -> float:
-    """Flow through an opening under a head, C A sqrt(2 g h) [m^3/s].
+    """Flow through an opening under a head, C A sqrt(2 g h) [m3/s].
 
     Args:
-        area: of the opening [m^2].
+        area: of the opening [m2].
         head: over its middle [m]; nothing runs at zero or below.
-        gravity: [m/s^2].
+        gravity: [m/s2].
         coefficient: of discharge [-].
     """
     return coefficient * area * math.sqrt(2.0 * gravity * head) if head > 0.0 else 0.0
@@ -112,11 +112,11 @@ def emptying_time(
     Torricelli: ``t = 2 A_s (sqrt(h1) - sqrt(h2)) / (C A sqrt(2 g))``.
 
     Args:
-        surface: of the tank [m^2].
-        area: of the hole [m^2].
+        surface: of the tank [m2].
+        area: of the hole [m2].
         head: at the start [m].
         end_head: at the end [m], not above it.
-        gravity: [m/s^2].
+        gravity: [m/s2].
         coefficient: of discharge [-].
 
     Raises:
@@ -202,7 +202,7 @@ def passage_flow(
     losses: float = MOUTH_LOSS + OUTLET_LOSS,
     most: float = math.inf,
 ) -> float:
-    """Flow through a passage that runs full [m^3/s].
+    """Flow through a passage that runs full [m3/s].
 
     Solves ``g drive = (K + f l/D_h) v^2/2`` for v by bisection; without viscosity losses this is
     Torricelli's flow, in a long thin passage that of Hagen and Poiseuille.
@@ -211,12 +211,12 @@ def passage_flow(
         diameter: of the passage [m].
         length: of it [m].
         drive: head over the mouth plus fall to the outlet [m].
-        kinematic_viscosity: of the oil [m^2/s].
+        kinematic_viscosity: of the oil [m2/s].
         rod_diameter: of a rod standing in it [m].
-        gravity: [m/s^2].
+        gravity: [m/s2].
         roughness: of the wall [m].
         losses: of mouth and outlet over the velocity head [-].
-        most: what comes to it at all [m^3/s].
+        most: what comes to it at all [m3/s].
 
     Raises:
         QuantityError: a size or viscosity that is not positive.
@@ -275,7 +275,7 @@ def channel_flow(
     gravity: float = STANDARD_GRAVITY,
     roughness: float = 0.0,
 ) -> float:
-    """Uniform flow in an open rectangular channel [m^3/s].
+    """Uniform flow in an open rectangular channel [m3/s].
 
     ``g S = f v^2 / (8 R)`` with R the wetted area over the wetted length. A free surface carries no
     shear, so the laminar limit is that of a duct twice as high; a wide one gives the falling film
@@ -285,8 +285,8 @@ def channel_flow(
         width: of the channel [m].
         depth: of the oil [m].
         slope: fall over length along the effective gravity [-]; nothing runs uphill.
-        kinematic_viscosity: of the oil [m^2/s].
-        gravity: [m/s^2].
+        kinematic_viscosity: of the oil [m2/s].
+        gravity: [m/s2].
         roughness: of the wall [m].
 
     Raises:
@@ -320,13 +320,13 @@ def saddle_flow(
     gravity: float = STANDARD_GRAVITY,
     coefficient: float = BROAD_CREST,
 ) -> float:
-    """Flow over a crest that may be drowned from behind [m^3/s], Villemonte (1947).
+    """Flow over a crest that may be drowned from behind [m3/s], Villemonte (1947).
 
     Args:
         width: of the crest [m].
         head: level over it upstream [m].
         head_behind: level over it downstream [m]; below the crest it does not matter.
-        gravity: [m/s^2].
+        gravity: [m/s2].
         coefficient: over the ideal broad crest [-].
     """
     free = weir_flow(width, head, gravity=gravity, coefficient=coefficient)
@@ -346,7 +346,7 @@ def drain_capacity(
     crest: float = BROAD_CREST,
     mouth: float = ORIFICE,
 ) -> float:
-    """What one drain passes with oil standing at a level [m^3/s].
+    """What one drain passes with oil standing at a level [m3/s].
 
     The least of lip, mouth and passage. A passage without a length is a plain hole.
 
@@ -354,7 +354,7 @@ def drain_capacity(
         up: which way is up.
         drain: the drain.
         level: of the oil [m].
-        kinematic_viscosity: of the oil [m^2/s].
+        kinematic_viscosity: of the oil [m2/s].
         crest: discharge coefficient of the lip [-].
         mouth: of the mouth [-].
     """

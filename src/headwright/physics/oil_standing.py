@@ -1,7 +1,8 @@
 """Oil standing in the rocker chamber while it is fed: what the drains keep up with, and how high.
 
 The flows are those of :mod:`headwright.physics.drain_flow`, with the same limits: windage, froth
-and crankcase gas are left out.
+and crankcase gas are left out. Sources: the narrowest cut as the largest flow, Ford and Fulkerson
+(1956); levels one after the other, the monotone iteration of any text on M-matrices.
 """
 
 from __future__ import annotations
@@ -35,11 +36,17 @@ LEVEL_STEP = 1e-8
 """Levels are found to this [m]."""
 
 FLOW_STEP = 1e-11
-"""Or until in and out agree to this [m^3/s], a thousandth of a cubic centimetre a minute."""
+"""Or until in and out agree to this [m3/s], a thousandth of a cubic centimetre a minute."""
 
 
 def safe_level(up: Upward, floor: Floor, name: str) -> float:
-    """Highest level in a compartment that nowhere passes its safe height [m]."""
+    """Highest level in a compartment that nowhere passes its safe height [m].
+
+    Args:
+        up: which way is up.
+        floor: the floor.
+        name: of the compartment.
+    """
     one = floor.compartment(name)
     return lowest_level(up, one.polygon, one.floor + min(one.safe_height, one.wall_height))
 
@@ -62,8 +69,8 @@ def capacity_margin(
     Args:
         up: which way is up.
         floor: the floor.
-        feeds: oil fed into each compartment [m^3/s].
-        kinematic_viscosity: of the oil [m^2/s].
+        feeds: oil fed into each compartment [m3/s].
+        kinematic_viscosity: of the oil [m2/s].
         crest: discharge coefficient of lips and saddles [-].
         mouth: of drain mouths [-].
 
@@ -104,9 +111,9 @@ class SteadyOil:
     """Oil standing at steady feed.
 
     Attributes:
-        standing: by compartment.
-        volume: of all [m^3].
-        drained: flow down each drain by its name [m^3/s].
+        standing: by compartment [m, m3, m2].
+        volume: of all [m3].
+        drained: flow down each drain by its name [m3/s].
         over_side: whether oil stands above a side somewhere: only the cover holds it.
         safe: whether it stays below the safe height everywhere.
     """
@@ -137,8 +144,8 @@ def steady_oil(
     Args:
         up: which way is up.
         floor: the floor.
-        feeds: oil fed into each compartment [m^3/s].
-        kinematic_viscosity: of the oil [m^2/s].
+        feeds: oil fed into each compartment [m3/s].
+        kinematic_viscosity: of the oil [m2/s].
         crest: discharge coefficient of lips and saddles [-].
         mouth: of drain mouths [-].
         sweeps: most rounds over the compartments.
