@@ -327,6 +327,22 @@ _ALL = (
         "memory",
     ),
     Reference(
+        "hairer-geometric",
+        "E. Hairer, C. Lubich and G. Wanner",
+        "Geometric Numerical Integration, 2nd ed.",
+        "Springer",
+        2006,
+        "memory",
+    ),
+    Reference(
+        "schwager-poschel",
+        "T. Schwager and T. Pöschel",
+        "Coefficient of restitution and linear-dashpot model revisited",
+        "Granular Matter 9, 465-469",
+        2007,
+        "memory",
+    ),
+    Reference(
         "wahl",
         "A. M. Wahl",
         "Mechanical Springs, 2nd ed.",

@@ -13,7 +13,8 @@ second order, symplectic where there is no damping, and needs one set of forces 
 are of like stiffness, so the step that resolves the stiffest is also the one the contacts need,
 and an implicit scheme would gain nothing.
 
-Source of the scheme: E. Hairer, C. Lubich and G. Wanner, *Geometric Numerical Integration*, ch. I.
+Source of the scheme: E. Hairer, C. Lubich and G. Wanner, *Geometric Numerical Integration*, ch. I
+(from memory).
 """
 
 from __future__ import annotations
