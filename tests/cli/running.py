@@ -51,6 +51,8 @@ PLAIN = frozenset(
         "ratios", "spring_reserve", "fatigue_reserve", "surge_order",
         # the head face
         "blocked", "arc", "fire_ring_share_hollow", "divider_step", "exhaust_over_intake",
+        # oil on top, repairs
+        "drain_margin", "drain_margin_uncertainty", "cost", "numbers",
         # the cutting plan
         "money", "gain", "aim_missed_by_share_of_tolerance", "compression_spread", "landing_samples",
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, cast
 
-from headwright.errors import UnknownRecordError
+from headwright.errors import Problem, RecordError, UnknownRecordError
 from headwright.records import Build, Casting, Shop
 
 if TYPE_CHECKING:
@@ -26,7 +26,8 @@ def casting_and_build(
         kind: ``build`` or ``casting`` where only that is meant.
 
     Raises:
-        UnknownRecordError: no such build or casting, or the build names no casting.
+        UnknownRecordError: no such build or casting.
+        RecordError: the build names no casting.
     """
     if kind == "casting":
         return cast("Casting", book.get("casting", tag)), None
@@ -39,7 +40,7 @@ def casting_and_build(
             raise UnknownRecordError(f"no build and no casting is tagged {tag!r}") from error
     wanted = casting or build.casting
     if wanted is None:
-        raise UnknownRecordError(f"build {tag!r} names no casting yet; name one to ask about")
+        raise RecordError([Problem("build.casting", "this build names no casting yet; name one")])
     return cast("Casting", book.get("casting", wanted)), build
 
 

@@ -345,7 +345,9 @@ def drain_json(report: DrainReport) -> dict[str, Any]:
                 "below_safe_height": one.safe,
                 "over_side": one.over_side,
                 "seconds_to_safe_height_s": one.seconds,
-                "drained_m3_s": dict(one.drained),
+                "drains": [
+                    {"drain": name, "flow_m3_s": flow} for name, flow in one.drained.items()
+                ],
             }
             for one in report.leans
         ],
@@ -371,7 +373,7 @@ def drain_json(report: DrainReport) -> dict[str, Any]:
                 "oil_held_m3": cut.held,
                 "oil_held_less_m3": cut.held_less,
                 "drain_margin": cut.margin,
-                "hours_h": cut.hours / 3600.0 if cut.hours is not None else None,
+                "work_s": cut.hours,
                 "cost": cut.cost,
             }
             for cut in report.cuts

@@ -257,7 +257,7 @@ def repair_json(report: RepairReport) -> dict[str, Any]:
         "short_block": report.short_block,
         "verdict": report.verdict,
         "scrap": report.scrap or None,
-        "hours_h": report.hours / 3600.0 if report.hours is not None else None,
+        "work_s": report.hours,
         "cost": report.cost,
         "currency": report.currency or None,
         "damages": [
@@ -273,7 +273,7 @@ def repair_json(report: RepairReport) -> dict[str, Any]:
                         "words": route.words,
                         "verdict": route.verdict,
                         "sound": route.sound,
-                        "hours_h": route.hours / 3600.0 if route.hours is not None else None,
+                        "work_s": route.hours,
                         "cost": route.cost,
                         "risk": route.risk,
                         "why_not": route.why_not or None,

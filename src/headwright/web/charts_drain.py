@@ -27,7 +27,6 @@ router = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 data_router = APIRouter(prefix="/api", tags=["oil"])
 
 Short = Annotated[str, StringConstraints(max_length=40)]
-Shelf = Literal["castings", "builds"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +74,21 @@ def _wanted(kind: str, query: _Asked, system: System) -> dict[str, Any]:
     return {"kind": kind, "casting": query.on if kind == "build" else None, **tilt}
 
 
+def _shelf(request: Request) -> str:
+    """Return where the page lies: under the castings, or under the builds."""
+    return "builds" if request.url.path.startswith(("/builds/", "/api/builds/")) else "castings"
+
+
 def _asked(query: _Asked) -> Asked:
     found: Mapping[str, str | None] = {"roll": query.roll, "pitch": query.pitch, "on": query.on}
     return {name: value for name, value in found.items() if value}
 
 
-@router.get("/{shelf}/{tag}/drain")
-def drain_page(request: Request, shelf: Shelf, tag: str, query: DrainQuery) -> str:
+@router.get("/castings/{tag}/drain")
+@router.get("/builds/{tag}/drain")
+def drain_page(request: Request, tag: str, query: DrainQuery) -> str:
     """Show what is fed, drained, held and left on top."""
+    shelf = _shelf(request)
     kind = shelf.removesuffix("s")
     with open_book_of(request) as book:
         actions.show_record(book, kind, tag)
@@ -104,9 +110,11 @@ def drain_page(request: Request, shelf: Shelf, tag: str, query: DrainQuery) -> s
     return render(page, frame_for(request, system, query.system, data, _asked(query)))
 
 
-@router.get("/{shelf}/{tag}/drain/pool")
-def drain_pool(request: Request, shelf: Shelf, tag: str, query: DrainQuery) -> str:
+@router.get("/castings/{tag}/drain/pool")
+@router.get("/builds/{tag}/drain/pool")
+def drain_pool(request: Request, tag: str, query: DrainQuery) -> str:
     """Return the pool at a tilt, for the page it is put into."""
+    shelf = _shelf(request)
     kind = shelf.removesuffix("s")
     with open_book_of(request) as book:
         actions.show_record(book, kind, tag)
@@ -116,9 +124,11 @@ def drain_pool(request: Request, shelf: Shelf, tag: str, query: DrainQuery) -> s
     return render(page, frame_for(request, system, query.system))
 
 
-@data_router.get("/{shelf}/{tag}/drain")
-def drain_data(request: Request, shelf: Shelf, tag: str, query: DrainQuery) -> dict[str, Any]:
+@data_router.get("/castings/{tag}/drain")
+@data_router.get("/builds/{tag}/drain")
+def drain_data(request: Request, tag: str, query: DrainQuery) -> dict[str, Any]:
     """Return capacity, oil held, the parked pool and the cuts that help; SI."""
+    shelf = _shelf(request)
     kind = shelf.removesuffix("s")
     with open_book_of(request) as book:
         actions.show_record(book, kind, tag)
