@@ -7,6 +7,8 @@ under :data:`inlined`, which asks LLVM to inline them so that the loop can be ve
 The cache on disk belongs to single files, while compiled code contains what it called from other
 files. So that an edit to one kernel never leaves a stale copy inside another, a stamp of all
 kernel sources is kept beside the cache, and the cache is dropped when the stamp no longer fits.
+Numba itself is asked where the cache lies: ``NUMBA_CACHE_DIR`` moves it, and so does a folder of
+sources that cannot be written to.
 """
 
 from __future__ import annotations
@@ -18,8 +20,9 @@ from pathlib import Path
 from typing import Any, Final, TypeVar, cast
 
 import numba
+from numba.core.caching import FunctionCache
 
-__all__ = ["compiled", "drop_stale_cache", "inlined"]
+__all__ = ["cache_folder", "compiled", "drop_stale_cache", "inlined"]
 
 _OPTIONS: Final[dict[str, Any]] = {
     "cache": True,
@@ -51,16 +54,29 @@ def inlined(function: Function) -> Function:
 _STAMP_NAME = "kernel_sources.sha256"
 
 
-def drop_stale_cache(folder: Path = Path(__file__).parent) -> bool:
-    """Remove compiled kernels that were built from other sources than those in ``folder``.
+def _probe() -> None:
+    """Never called: where numba would keep it is where it keeps every kernel of this folder."""
+
+
+def cache_folder() -> Path:
+    """Return the folder numba keeps this package's compiled kernels in."""
+    return Path(FunctionCache(_probe).cache_path)
+
+
+def drop_stale_cache(sources: Path = Path(__file__).parent, cache: Path | None = None) -> bool:
+    """Remove compiled kernels that were built from other sources than those in ``sources``.
+
+    Args:
+        sources: folder of the kernels' sources.
+        cache: folder of the compiled kernels; numba's own for this package if None.
 
     Returns:
         True if the cache was dropped (or there was none yet).
     """
     digest = hashlib.sha256(numba.__version__.encode())
-    for source in sorted(folder.glob("*.py")):
+    for source in sorted(sources.glob("*.py")):
         digest.update(source.read_bytes())
-    stamp = folder / "__pycache__" / _STAMP_NAME
+    stamp = (cache_folder() if cache is None else cache) / _STAMP_NAME
     try:
         if stamp.read_text(encoding="ascii") == digest.hexdigest():
             return False
