@@ -61,6 +61,7 @@ from headwright.actions.exchange import (
     restore_backup,
     write_sheet,
 )
+from headwright.actions.gathering import missing_of_build
 from headwright.actions.gear import gear_of_build
 from headwright.actions.layout import blocks_for, layout_of_casting
 from headwright.actions.oil import drain_of, pool_of
@@ -99,6 +100,7 @@ __all__ = [
     "list_records",
     "load_demo",
     "make_folder",
+    "missing_of_build",
     "open_book",
     "photos_of",
     "plan_of_build",

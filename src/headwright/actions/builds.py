@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, cast
 
-from headwright.actions.engine import find_kept, run_or_find
+from headwright.actions.engine import find_kept, run_or_find, trial_on
 from headwright.actions.gathering import bundle_of, bundle_of_tag
 from headwright.records import Build, Casting
 
@@ -87,20 +87,21 @@ def judge_for_build(book: Book, tag: str, casting: str) -> Candidate:
     return rank_one(bundle_of_tag(book, tag), found)
 
 
-def check_build(book: Book, tag: str) -> CheckReport:
+def check_build(book: Book, tag: str, *, casting: str | None = None) -> CheckReport:
     """Run every check on a build as it is meant: its casting, its cuts, its parts.
 
     Args:
         book: the open book.
         tag: the build's tag.
+        casting: check it on this casting instead, cut for the build's target compression.
 
     Raises:
-        UnknownRecordError: no such build.
+        UnknownRecordError: no such build or casting.
         RecordError: the build names no casting, or records the book does not hold.
     """
-    from headwright.studies.check import check
+    from headwright.studies.check import check_trial
 
-    return check(bundle_of_tag(book, tag))
+    return check_trial(trial_on(book, tag, casting))
 
 
 def check_draft(book: Book, build: Build) -> CheckReport:

@@ -4,19 +4,33 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, cast
 
-from headwright.errors import UnknownRecordError
+from headwright.errors import RecordError, UnknownRecordError
 from headwright.records import Build, Casting, FlowTest, Record, Shop, Valve
 
 if TYPE_CHECKING:
     from headwright.assemble import Bundle
     from headwright.storage.repository import Book
 
-__all__ = ["bundle_of", "bundle_of_tag"]
+__all__ = ["bundle_of", "bundle_of_tag", "missing_of_build"]
 
 
 def bundle_of_tag(book: Book, tag: str) -> Bundle:
     """Gather a build of the book by its tag."""
     return bundle_of(book, cast("Build", book.get("build", tag)))
+
+
+def missing_of_build(book: Book, tag: str) -> tuple[str, ...]:
+    """Tell which records a build names that the book does not hold, in words.
+
+    Args:
+        book: the open book.
+        tag: the build's tag.
+    """
+    try:
+        bundle_of_tag(book, tag)
+    except RecordError as error:
+        return tuple(problem.message for problem in error.problems)
+    return ()
 
 
 def bundle_of(book: Book, build: Build) -> Bundle:

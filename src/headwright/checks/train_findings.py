@@ -99,7 +99,7 @@ def train_findings(trial: Trial) -> Iterator[Finding]:
             yield from _of_side(trial, model, highest.value)
         except SimulationError as error:
             yield plain_finding(
-                _NAME, "Valve gear at speed", f"{side} valve gear", "unknown", str(error)
+                _NAME, f"Valve gear at speed, {side}", f"{side} valve gear", "unknown", str(error)
             )
 
 
@@ -111,7 +111,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
     where = f"{model.side} valve gear"
     yield judge(
         _NAME,
-        "Valve float speed over highest speed",
+        f"Valve float speed over highest speed, {model.side}",
         where,
         _for_finding(float_margin(model, highest)),
         _limits(trial, "float_margin_minimum"),
@@ -121,7 +121,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
     if not train_run(model, highest).returned:
         yield plain_finding(
             _NAME,
-            "Valve back on its seat at the highest speed",
+            f"Valve back on its seat at the highest speed, {model.side}",
             where,
             "fails",
             "The valve does not come back before the next cycle: far beyond what the springs hold.",
@@ -129,7 +129,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         return
     yield judge(
         _NAME,
-        "Seating velocity at the highest speed",
+        f"Seating velocity at the highest speed, {model.side}",
         where,
         _for_finding(at_speed(model, highest, "seating_velocity", _seating)),
         _limits(trial, "seating_velocity_maximum"),
@@ -137,7 +137,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
     )
     yield judge(
         _NAME,
-        "Valve bounce at the highest speed",
+        f"Valve bounce at the highest speed, {model.side}",
         where,
         _for_finding(at_speed(model, highest, "bounce_height", _bounce)),
         _limits(trial, "bounce_maximum"),
@@ -147,7 +147,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
     words = f"{100.0 * (MISSED_SHIFT[-1] - 1.0):.0f} % over the highest speed (a missed shift)"
     yield judge(
         _NAME,
-        f"Valve float {words}",
+        f"Valve float {words}, {model.side}",
         where,
         _for_finding(at_speed(model, over, "float_angle", _parted)),
         _limits(trial, "missed_shift_float_maximum"),
@@ -155,7 +155,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
     )
     yield judge(
         _NAME,
-        f"Valve bounce {words}",
+        f"Valve bounce {words}, {model.side}",
         where,
         _for_finding(at_speed(model, over, "bounce_height", _bounce)),
         _limits(trial, "missed_shift_bounce_maximum"),

@@ -16,6 +16,7 @@ from headwright.cli.common import (
     json_option,
     print_json,
     speaks_plainly,
+    when,
 )
 
 if TYPE_CHECKING:
@@ -75,11 +76,12 @@ def list_command(kind: str | None, book: Path | None, as_json: bool) -> None:
 @click.argument("kind")
 @click.argument("tag")
 @click.option("--revision", type=click.IntRange(1), default=None, help="An older revision.")
+@click.option("--all", "show_all", is_flag=True, help="Show every point of long lists too.")
 @book_option
 @json_option
 @speaks_plainly
 def show_command(
-    kind: str, tag: str, revision: int | None, book: Path | None, as_json: bool
+    kind: str, tag: str, revision: int | None, show_all: bool, book: Path | None, as_json: bool
 ) -> None:
     """Show one record: KIND and TAG, such as casting EI-03."""
     from headwright import actions
@@ -97,7 +99,7 @@ def show_command(
         return
     from headwright.cli.render import print_record
 
-    print_record(console(), record_view(record, system, [row], instruments))
+    print_record(console(), record_view(record, system, [row], instruments), show_all=show_all)
 
 
 @click.command("history")
@@ -169,7 +171,9 @@ def history_command(
         return
     for row in rows:
         gone = "  (withdrawn)" if row["withdrawn"] else ""
-        click.echo(f"{row['revision']:>4}  {row['time']}  {row['author']}  {row['note']}{gone}")
+        click.echo(
+            f"{row['revision']:>4}  {when(str(row['time']))}  {row['author']}  {row['note']}{gone}"
+        )
 
 
 @click.command("import")
@@ -193,16 +197,27 @@ def import_command(
     book: Path | None,
     as_json: bool,
 ) -> None:
-    """Import records from FILE (.toml, .json, .csv, .xlsx): all of them or none."""
+    """Import records from FILE (.toml, .json, .csv, .xlsx): all of them or none.
+
+    Parts that an imported build names and the book does not hold are told.
+    """
     from headwright import actions
 
     report = actions.import_into(
         book or default_book(), file, author=author_name(author), dry_run=dry_run, bare=bare
     )
+    missing: list[tuple[str, str]] = []
+    builds = [item.tag for item in report.records if item.kind == "build"]
+    if builds and not report.dry_run:
+        with actions.open_book(book or default_book()) as shop_book:
+            missing = [
+                (tag, words) for tag in builds for words in actions.missing_of_build(shop_book, tag)
+            ]
     if as_json:
         print_json(
             {
                 "dry_run": report.dry_run,
+                "missing": [{"build": tag, "message": words} for tag, words in missing],
                 "imported": [
                     {"kind": i.kind, "tag": i.tag, "outcome": i.outcome, "revision": i.revision}
                     for i in report.records
@@ -211,6 +226,8 @@ def import_command(
         )
         return
     click.echo(str(report))
+    for tag, words in missing:
+        click.echo(f"mind: build {tag}: {words}; import it before checking", err=True)
 
 
 @click.command("export")

@@ -16,6 +16,7 @@ from headwright.cli.common import (
     console,
     default_book,
     json_option,
+    naming_a_casting,
     print_json,
     speaks_plainly,
     telling,
@@ -60,17 +61,30 @@ def rank_command(build: str, book: Path | None, as_json: bool, show_all: bool, q
 
 @click.command("check")
 @click.argument("build")
+@click.option(
+    "--on",
+    "casting",
+    default=None,
+    metavar="CASTING",
+    help="Check it on this casting instead, cut for the build's target compression.",
+)
 @book_option
 @json_option
 @click.option("--all", "show_all", is_flag=True, help="Show the good findings one by one too.")
 @speaks_plainly
-def check_command(build: str, book: Path | None, as_json: bool, show_all: bool) -> None:
-    """Run every check on BUILD as it is meant: its casting, its cuts, its parts."""
+def check_command(
+    build: str, casting: str | None, book: Path | None, as_json: bool, show_all: bool
+) -> None:
+    """Run every check on BUILD as it is meant: its casting, its cuts, its parts.
+
+    With --on on another casting, cut as its ranking cuts it.
+    """
     from headwright import actions
     from headwright.views.findings import check_json, check_view
 
     with actions.open_book(book or default_book()) as shop_book:
-        report = actions.check_build(shop_book, build)
+        with naming_a_casting(build, "check it on one with --on CASTING"):
+            report = actions.check_build(shop_book, build, casting=casting)
         system = actions.shop_system(shop_book)
     if as_json:
         print_json(check_json(report))

@@ -32,6 +32,7 @@ __all__ = [
     "print_json",
     "speaks_plainly",
     "telling",
+    "when",
 ]
 
 FINDINGS_FAIL: Final = 1
@@ -103,6 +104,11 @@ def print_json(document: dict[str, Any]) -> None:
     click.echo(json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False))
 
 
+def when(time: str) -> str:
+    """Return the time of a revision to the minute, as people write it."""
+    return f"{time[:16].replace('T', ' ')} UTC"
+
+
 def complain(text: str) -> NoReturn:
     """Say what is wrong on standard error and leave with the code for bad input."""
     click.echo(f"error: {text}", err=True)
@@ -123,7 +129,8 @@ def naming_a_casting(build: str, how: str) -> Iterator[None]:
     try:
         yield
     except RecordError as error:
-        if [problem.path for problem in error.problems] != ["build.casting"]:
+        told = [(problem.path, problem.message) for problem in error.problems]
+        if [path for path, _ in told] != ["build.casting"] or "names no casting" not in told[0][1]:
             raise
         raise InputError(
             f"{build} names no casting yet; {how}, or see which fits: headwright rank {build}"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -12,13 +14,15 @@ from rich.markup import escape
 from rich.padding import Padding
 from rich.table import Table
 
+from headwright.cli.common import when
+from headwright.cli.render_findings import COMMON_NOTE, print_findings, short_source, styled
+
 if TYPE_CHECKING:
-    from headwright.checks import Verdict
     from headwright.views.changes import ChangeRow
     from headwright.views.cutting_plan import PlanView
-    from headwright.views.findings import CheckView, FindingRow, SuggestionRow
+    from headwright.views.findings import CheckView, SuggestionRow
     from headwright.views.ranking import CandidateView, RankingView
-    from headwright.views.records import ListView, RecordView
+    from headwright.views.records import ListView, RecordRow, RecordSection, RecordView
     from headwright.views.text import FigureText
 
 __all__ = [
@@ -26,22 +30,18 @@ __all__ = [
     "print_changes",
     "print_check",
     "print_demo",
-    "print_findings",
     "print_list",
     "print_ranking",
     "print_record",
 ]
 
-STYLES: Final[dict[Verdict, str]] = {
-    "good": "green",
-    "close": "yellow",
-    "unknown": "cyan",
-    "fails": "red",
-}
+STEADY_NOTE: Final = "* steady first estimate: do not hold it against the engine model's."
 
-
-NARROW: Final = 100
-"""Columns below which wide tables are written another way."""
+MOST_ON_A_LINE: Final = 3
+"""Figures of a part of a record that stand on one line, where there are more such parts."""
+MOST_POINTS: Final = 8
+"""Entries of a list inside a part of a record that are shown one by one."""
+_ENTRY: Final = re.compile(r"(?P<list>.+\].*\.\w+)\[(?P<place>\d+)\]\.[^\[\]]+$")
 
 MEASURES: Final = ("cut", "left", "bridge", "to wall", "power")
 
@@ -53,10 +53,6 @@ def plain_table(*columns: str, right: Iterable[str] = ()) -> Table:
     for column in columns:
         table.add_column(column, justify="right" if column in rights else "left", overflow="fold")
     return table
-
-
-def _styled(text: str, verdict: Verdict) -> str:
-    return f"[{STYLES[verdict]}]{escape(text)}[/]"
 
 
 def _short(figure: FigureText) -> str:
@@ -71,6 +67,8 @@ def print_ranking(console: Console, view: RankingView, *, show_all: bool = False
     narrow = not _fits(console, table)  # a figure must not be broken over two lines
     if view.candidates:
         console.print(_short_ranking_table(view) if narrow else table)
+        if not narrow and any(item.power_is_steady for item in view.candidates):
+            console.print(f"[italic]{STEADY_NOTE}[/]")
     console.print(f"\n[bold]{escape(view.answer)}[/]\n")
     for candidate in view.candidates:
         _print_reasons(console, candidate, with_figures=narrow)
@@ -114,7 +112,7 @@ def _short_ranking_table(view: RankingView) -> Table:
     """Return the ranking for a narrow terminal, without the figures."""
     table = plain_table("", "casting", "verdict", "holds", "grade", right=["holds"])
     for item in view.candidates:
-        verdict = _styled(f"{item.mark} {item.verdict_words}", item.verdict)
+        verdict = styled(f"{item.mark} {item.verdict_words}", item.verdict)
         table.add_row(
             str(item.place), escape(item.casting), verdict, _tight_chance(item.holds), item.grade
         )
@@ -135,7 +133,7 @@ def _ranking_table(view: RankingView) -> Table:
         table.add_row(
             str(item.place),
             escape(item.casting),
-            _styled(f"{item.mark} {item.verdict_words}", item.verdict),
+            styled(f"{item.mark} {item.verdict_words}", item.verdict),
             *(_tight(figure) for figure in _measures(item)[:-1]),
             _tight(item.power) + ("*" if item.power_is_steady else ""),
             _tight_chance(item.holds),
@@ -145,7 +143,7 @@ def _ranking_table(view: RankingView) -> Table:
 
 
 def _print_reasons(console: Console, candidate: CandidateView, *, with_figures: bool) -> None:
-    head = _styled(f"{candidate.mark} {candidate.casting}", candidate.verdict)
+    head = styled(f"{candidate.mark} {candidate.casting}", candidate.verdict)
     console.print(f"{head}  {escape(candidate.sort)}, {escape(candidate.condition)}")
     lines = []
     if with_figures:
@@ -165,40 +163,11 @@ def _print_reasons(console: Console, candidate: CandidateView, *, with_figures: 
         console.print(Padding.indent(escape(line), 4))
 
 
-def print_findings(console: Console, rows: Iterable[FindingRow]) -> None:
-    """Print findings as a table, or one below the other where there is no room for one."""
-    if console.width >= NARROW:
-        console.print(_findings_table(rows))
-        return
-    for row in rows:
-        console.print(f"{_styled(f'{row.mark} {row.verdict}', row.verdict)}  {escape(row.what)}")
-        against = f" against {row.limit}" if row.limit else ""
-        source = f" ({row.source})" if row.source else ""
-        chance = f", breach {row.chance}" if row.chance else ""
-        for line in (f"{row.value.first}{against}{source}{chance}", row.advice):
-            if line:
-                console.print(Padding.indent(escape(line), 4))
-
-
-def _findings_table(rows: Iterable[FindingRow]) -> Table:
-    table = plain_table("verdict", "what", "value", "limit", "breach", "what to do")
-    for name in (0, 2, 4):
-        table.columns[name].no_wrap = True
-    for row in rows:
-        table.add_row(
-            _styled(f"{row.mark} {row.verdict}", row.verdict),
-            escape(row.what),
-            _short(row.value),
-            escape(f"{row.limit} ({row.source})" if row.source else row.limit),
-            row.chance,
-            escape(row.advice),
-        )
-    return table
-
-
 def print_check(console: Console, view: CheckView, *, show_all: bool = False) -> None:
     """Print what the checks found on a build; good findings in short unless all are wanted."""
-    verdict = _styled(view.verdict_words, view.verdict)
+    from headwright.checks import COMMON_PRACTICE
+
+    verdict = styled(view.verdict_words, view.verdict)
     console.print(f"[bold]{escape(view.build)} on {escape(view.casting)}[/]: {verdict}")
     console.print(f"{escape(view.purpose)}\n")
     console.print(f"displacement {_short(view.displacement)}")
@@ -214,9 +183,12 @@ def print_check(console: Console, view: CheckView, *, show_all: bool = False) ->
     if rows:
         print_findings(console, rows)
     if view.good and not show_all:
-        console.print(f"\n{_styled('+ good', 'good')}")
-        for line in view.good:
-            console.print(Padding.indent(escape(line), 4))
+        console.print(f"\n{styled('+ good', 'good')}")
+        lines = [short_source(line) for line in view.good]
+        for line in lines:
+            console.print(Padding(escape(line), (0, 0, 0, 4)))
+        if lines != list(view.good) and not any(row.source == COMMON_PRACTICE for row in rows):
+            console.print(f"[italic]{COMMON_NOTE}[/]")
     _print_next(console, view.measure_next)
     console.print(f"\n[italic]{escape(view.caution)}[/]")
 
@@ -253,30 +225,83 @@ def print_changes(console: Console, rows: Sequence[ChangeRow], words: tuple[str,
     console.print(table)
 
 
-def print_record(console: Console, view: RecordView) -> None:
-    """Print one record, section by section."""
+def print_record(console: Console, view: RecordView, *, show_all: bool = False) -> None:
+    """Print one record, section by section; long rows of points in short unless all are wanted."""
     console.print(f"[bold]{escape(view.title)} {escape(view.tag)}[/]")
     for row in view.history:
         note = f": {row.note}" if row.note else ""
-        console.print(escape(f"revision {row.revision}, {row.time}, {row.author}{note}"))
+        console.print(escape(f"revision {row.revision}, {when(row.time)}, {row.author}{note}"))
     if view.measured:
         console.print(f"{view.measured_words.lower()}: {view.measured}")
-    for section in view.sections:
-        console.print(f"\n[bold]{escape(section.title)}[/]")
+    for heading, sections in _grouped(view.sections, one_by_one=show_all):
+        console.print(f"\n[bold]{escape(heading)}[/]")
         table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
         for _ in range(4):
             table.add_column(overflow="fold")
-        for line in section.rows:
-            if line.figure is None:
-                table.add_row(escape(line.label), escape(line.text), "", "")
-            else:
-                table.add_row(
-                    escape(line.label),
-                    escape(line.figure.both),
-                    escape(line.figure.provenance),
-                    escape(line.note),
-                )
+        for section in sections:
+            if len(sections) > 1:
+                table.add_row(*(escape(cell) for cell in _on_a_line(section)))
+                continue
+            for line in section.rows if show_all else _folded_points(section.rows):
+                if line.figure is None:
+                    table.add_row(escape(line.label), escape(line.text), "", "")
+                else:
+                    table.add_row(
+                        escape(line.label),
+                        escape(line.figure.both),
+                        escape(line.figure.provenance),
+                        escape(line.note),
+                    )
         console.print(table)
+
+
+def _grouped(
+    sections: Sequence[RecordSection], *, one_by_one: bool
+) -> list[tuple[str, list[RecordSection]]]:
+    """Put short sections of one sort, such as bore centres, under one heading."""
+    groups: list[tuple[str, list[RecordSection]]] = []
+    for section in sections:
+        name, colon, _ = section.title.partition(": ")
+        short = bool(colon) and len(section.rows) <= MOST_ON_A_LINE and not one_by_one
+        if short and groups and groups[-1][0] == name:
+            groups[-1][1].append(section)
+        else:
+            groups.append((name if short else section.title, [section]))
+    return [
+        (heading if len(members) > 1 else members[0].title, members) for heading, members in groups
+    ]
+
+
+def _on_a_line(section: RecordSection) -> tuple[str, str, str, str]:
+    """Return a short section as one row: which, its figures, where they come from, notes."""
+    figures = [
+        f"{row.label} {row.figure.first if row.figure else row.text}" for row in section.rows
+    ]
+    origins = dict.fromkeys(row.figure.provenance for row in section.rows if row.figure)
+    notes = dict.fromkeys(row.note for row in section.rows if row.figure and row.note)
+    which = section.title.partition(": ")[2]
+    return which, ", ".join(figures), ", ".join(one for one in origins if one), "; ".join(notes)
+
+
+def _folded_points(rows: Sequence[RecordRow]) -> list[RecordRow]:
+    """Put lists of many entries, such as an outline's points, into one row each."""
+    lists: dict[str, set[str]] = {}
+    for row in rows:
+        found = _ENTRY.match(row.path)
+        if found:
+            lists.setdefault(found["list"], set()).add(found["place"])
+    kept: list[RecordRow] = []
+    told: set[str] = set()
+    for row in rows:
+        found = _ENTRY.match(row.path)
+        if found is None or len(lists[found["list"]]) <= MOST_POINTS:
+            kept.append(row)
+        elif found["list"] not in told:
+            told.add(found["list"])
+            label = re.sub(r" 1: [^:]*$", "", row.label)
+            count = len(lists[found["list"]])
+            kept.append(replace(row, label=label, figure=None, text=f"{count} entered (--all)"))
+    return kept
 
 
 def print_demo(

@@ -10,6 +10,7 @@ from rich.markup import escape
 from rich.padding import Padding
 
 from headwright.cli.render import plain_table
+from headwright.cli.render_findings import print_findings
 from headwright.quantities import GLOSSARY, System
 
 if TYPE_CHECKING:
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from headwright.studies.clearances import ClearanceReport
     from headwright.views.clearances import ClearanceView
     from headwright.views.figures import FigureTable
-    from headwright.views.findings import FindingRow
     from headwright.views.timing import TimingView
 
 __all__ = ["print_clearance", "print_timing", "travel_lines"]
@@ -34,7 +34,7 @@ def print_clearance(
     """Print what a build's valves clear."""
     console.print(f"[bold]{escape(view.build)} on {escape(view.casting)}[/]: {escape(view.answer)}")
     console.print(f"looked at: {escape(view.setting)}\n")
-    _print_findings(console, view.findings)
+    print_findings(console, view.findings)
     for table in (view.cylinders, view.speeds, view.others):
         _print_table(console, table)
     lines = travel_lines(report, system)
@@ -56,18 +56,6 @@ def print_timing(console: Console, view: TimingView) -> None:
     _print_lines(console, "notes", view.notes)
     console.print(f"\n[bold]by hand[/]\n{escape(view.hand)}")
     console.print(f"\n[italic]{escape(view.caution)}[/]")
-
-
-def _print_findings(console: Console, rows: Sequence[FindingRow]) -> None:
-    for row in rows:
-        against = f" against {row.limit}" if row.limit else ""
-        chance = f", breach {row.chance}" if row.chance else ""
-        console.print(
-            f"{escape(row.mark)} {row.verdict:8} {escape(row.what)}: "
-            f"{escape(row.value.first + against + chance)}"
-        )
-        if row.advice and row.verdict != "good":
-            console.print(Padding(escape(row.advice), (0, 0, 0, 4)))
 
 
 def _print_table(console: Console, table: FigureTable) -> None:

@@ -8,7 +8,8 @@ from rich.console import Console
 from rich.markup import escape
 from rich.padding import Padding
 
-from headwright.cli.render import plain_table, print_findings
+from headwright.cli.render import plain_table
+from headwright.cli.render_findings import print_findings
 from headwright.views.figures import FigureTable
 from headwright.views.valve_gear import GearPlot, GearView
 
@@ -22,13 +23,14 @@ MOST_ASSUMPTIONS: Final = 12
 
 
 def print_gear(console: Console, view: GearView) -> None:
-    """Print a valve gear: cautions, answer, findings, tables, plots, what it rests on."""
-    for line in view.cautions:
-        console.print(f"[italic]{escape(line)}[/]")
+    """Print a valve gear: answer, cautions, findings, tables, plots, what it rests on."""
     console.print(
-        f"\n[bold]{escape(view.build)} on {escape(view.casting)}, valve gear "
+        f"[bold]{escape(view.build)} on {escape(view.casting)}, valve gear "
         f"{escape(view.gear)}[/]: {view.mark} {escape(view.answer)}\n"
     )
+    for line in view.cautions:
+        console.print(f"[italic]{escape(line)}[/]")
+    console.print()
     print_findings(console, view.findings)
     plots = {0: view.plots[:1], 1: view.plots[1:]}
     _print_tables(console, (view.timing, view.lobes, view.contact))

@@ -7,6 +7,7 @@ from rich.markup import escape
 from rich.padding import Padding
 
 from headwright.cli.render import plain_table
+from headwright.cli.render_findings import print_findings, short_source
 from headwright.views.layout import LayoutTable, LayoutView
 from headwright.views.text import VERDICT_MARKS
 
@@ -20,14 +21,9 @@ def print_layout(console: Console, view: LayoutView) -> None:
         f"[bold]{escape(view.casting)}[/] {escape(view.sort)}, {escape(whose)}, on "
         f"{escape(view.block)}: {VERDICT_MARKS[view.verdict]} {escape(view.verdict_words)}"
     )
-    for row in view.findings:
-        value = f": {row.value.first}" if row.value.first else ""
-        held = f" (limit {row.limit}, {row.source})" if row.limit else ""
-        console.print(f"  {row.mark} {escape(row.what + value + held)}")
-        if row.advice:
-            console.print(Padding(escape(row.advice), (0, 0, 0, 6)))
+    print_findings(console, view.findings)
     for line in view.good:
-        console.print(f"  + {escape(line)}")
+        console.print(Padding(escape(f"+ {short_source(line)}"), (0, 0, 0, 0)))
     _print_table(console, view.gaps)
     _print_table(console, view.shrouding)
     _print_sizes(console, view)

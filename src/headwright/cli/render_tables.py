@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final
 
 from rich.console import Console
 from rich.markup import escape
@@ -12,6 +13,9 @@ from headwright.cli.render import plain_table
 from headwright.views.figures import FigureTable
 
 __all__ = ["print_tables"]
+
+MOST_IN_A_CELL: Final = 40
+"""A table of longer cells is written row by row: narrow columns of words cannot be read."""
 
 
 def print_tables(
@@ -25,6 +29,9 @@ def print_tables(
     console.print(f"[bold]{escape(answer)}[/]")
     for shown in tables:
         console.print(f"\n[bold]{escape(shown.caption)}[/]")
+        if any(len(cell) > MOST_IN_A_CELL for row in shown.rows for cell in row[1:]):
+            _print_blocks(console, shown)
+            continue
         table = plain_table(*shown.columns, right=shown.columns[1:])
         for row in shown.rows:
             table.add_row(*(escape(cell) for cell in row))
@@ -35,3 +42,12 @@ def print_tables(
         for line in lines:
             console.print(Padding(escape(line), (0, 0, 0, 4)))
     console.print(f"\n[italic]{escape(caution)}[/]")
+
+
+def _print_blocks(console: Console, shown: FigureTable) -> None:
+    """Print a table row by row: what it is, then each column's words on a line."""
+    for row in shown.rows:
+        console.print(Padding(f"[bold]{escape(row[0])}[/]", (0, 0, 0, 2)))
+        for column, cell in zip(shown.columns[1:], row[1:], strict=True):
+            if cell:
+                console.print(Padding(escape(f"{column}: {cell}"), (0, 0, 0, 6)))

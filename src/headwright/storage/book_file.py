@@ -96,7 +96,8 @@ def check_file(path: Path) -> None:
         status = path.stat()
     except FileNotFoundError:
         raise BookError(
-            f"there is no shop book at {path}; check the name, or make a new book"
+            f"there is no shop book at {path}; check the name, or begin one there: import a file "
+            "of records into it, or serve it"
         ) from None
     except (OSError, ValueError) as error:
         raise BookError(f"{path} cannot be looked at: {error}") from None

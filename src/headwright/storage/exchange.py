@@ -95,7 +95,8 @@ def form_of(path: str | os.PathLike[str]) -> Form:
     if ending == ".json":
         return "json"
     raise FileFormatError(
-        f"{Path(path).name!r}: the name must end in .toml or .json, to tell how to read or write it"
+        f"{Path(path).name or str(path)!r}: the name must end in .toml or .json, to tell how to "
+        "read or write it"
     )
 
 

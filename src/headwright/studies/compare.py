@@ -238,7 +238,12 @@ def _room_parts(finding: Finding) -> dict[str, float]:
 
 
 def _turn(one: Finding | None, other: Finding | None, chance: float | None) -> Turn:
-    """Tell which way a family goes: by its verdict, and where that stays, by its room."""
+    """Tell which way a family goes: by its verdict, and where that stays, by its room.
+
+    From or to *unknown* nothing turns: nobody knows which way it went.
+    """
+    if "unknown" in {finding.verdict for finding in (one, other) if finding is not None}:
+        return "same"
     before = VERDICTS.index(one.verdict) if one else 0
     after = VERDICTS.index(other.verdict) if other else 0
     if after != before:

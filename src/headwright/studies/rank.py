@@ -11,6 +11,7 @@ from headwright.assemble import Bundle, Derived, Trial, make_trial
 from headwright.checks import VERDICTS, Finding, Verdict, run_checks, worst
 from headwright.checks.cylinders import mean_of
 from headwright.checks.finding import plain_finding
+from headwright.checks.folding import folded
 from headwright.checks.layout import thickness_left
 from headwright.checks.volumes import trapped_compression
 from headwright.errors import HeadwrightError
@@ -319,7 +320,7 @@ def _holds(findings: Sequence[Finding]) -> float | None:
 
 def _graver(findings: Sequence[Finding]) -> tuple[Finding, ...]:
     """Return why the verdict is no better, the gravest first, each family of checks once."""
-    graver = [item for item in findings if item.verdict != "good"]
+    graver = [item for item in folded(findings) if item.verdict != "good"]
     graver.sort(
         key=lambda item: (-VERDICTS.index(item.verdict), -(item.probability_of_breach or 0))
     )

@@ -249,6 +249,15 @@ def _told(comparison: Comparison, power: ComparedPower, system: System) -> tuple
     better = [_small(pair.what) for pair in comparison.findings if pair.turn == "better"]
     if not counts["worse"] and not counts["better"]:
         told.append("No check gets better or worse.")
+    blind = [
+        _small(pair.what)
+        for pair in comparison.findings
+        if pair.other is not None
+        and pair.other.verdict == "unknown"
+        and (pair.one is None or pair.one.verdict != "unknown")
+    ]
+    if blind:
+        told.append(f"Not known on {other}: {_listed(blind)}.")
     if worse:
         told.append(f"Worse on {other}: {_listed(worse)}.")
     if better:

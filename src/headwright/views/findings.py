@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from headwright.assemble.facts import weakest
 from headwright.checks import VERDICTS, Finding, Verdict
+from headwright.checks.folding import folded
 from headwright.quantities import GLOSSARY, System
 from headwright.records import KINDS
 from headwright.views.text import (
@@ -105,8 +106,11 @@ class CheckView:
 
 
 def finding_rows(findings: Iterable[Finding], system: System) -> tuple[FindingRow, ...]:
-    """Write findings out, the gravest first, otherwise in the order of the checks."""
-    ordered = sorted(findings, key=lambda finding: -VERDICTS.index(finding.verdict))
+    """Write findings out, the gravest first, otherwise in the order of the checks.
+
+    Those that are unknown for want of the same things in several cylinders stand in one row.
+    """
+    ordered = sorted(folded(findings), key=lambda finding: -VERDICTS.index(finding.verdict))
     return tuple(_row(finding, system) for finding in ordered)
 
 

@@ -130,8 +130,11 @@ def _answer(candidates: tuple[CandidateView, ...]) -> str:
     if first.verdict == "fails":
         return "No casting in the book fits this build as it stands; see why below."
     if first.verdict == "unknown":
+        may = [item.casting for item in candidates if item.verdict == "unknown"]
+        more = f" and {len(may) - 3} more" if len(may) > 3 else ""
         return (
-            f"Nothing can be said for sure yet; {first.casting} looks most likely. Measure first."
+            f"No casting is known to fit yet. Still open: {', '.join(may[:3])}{more}. "
+            "Measure what is named below first."
         )
     others = sum(item.verdict in {"good", "close"} for item in candidates) - 1
     rest = f" {others} more would fit." if others else " No other casting is known to fit."
@@ -152,11 +155,14 @@ def _not_told_apart(ranking: Ranking) -> str:
 def _of_the_build(ranking: Ranking, system: System) -> str:
     """Say what the build asks or its short block does that no casting can mend."""
     rows = finding_rows(ranking.build_findings, system)
-    graver = [row for row in rows if row.verdict in {"fails", "unknown"}]
     words = []
-    for row in graver:
-        against = f", {row.value.first} against {row.limit} ({row.source})" if row.limit else ""
-        words.append(f"{row.what}: {row.verdict}{against}. {row.advice}")
+    for row in rows:
+        if row.verdict == "fails":
+            against = f", {row.value.first} against {row.limit} ({row.source})" if row.limit else ""
+            words.append(f"{row.what}: {row.verdict}{against}. {row.advice}")
+    blind = [row.what[:1].lower() + row.what[1:] for row in rows if row.verdict == "unknown"]
+    if blind:
+        words.append(f"not known yet: {'; '.join(blind)}.")
     return f" Whatever the casting: {' '.join(words)}" if words else ""
 
 
