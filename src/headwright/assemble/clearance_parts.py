@@ -1,7 +1,7 @@
 """Where a build's valves and pockets are, as facts: lean, seat depth, rim, pockets in the crown.
 
 What nobody measured on one valve is borrowed from the same casting's others, then from castings of
-of the same sort, and says so. Without either it stays unknown: neither a seat's depth nor a lean
+the same sort, and says so. Without either it stays unknown: neither a seat's depth nor a lean
 can be guessed.
 """
 
@@ -15,9 +15,9 @@ from typing import Final
 import numpy as np
 
 from headwright.assemble.facts import Fact, assumed, intended, known, unknown
+from headwright.assemble.lent import kin_of, lent, seat_depth_fact, valve_fact
 from headwright.assemble.trial import CylinderFacts, Trial
-from headwright.records.casting import Casting, ValvePosition, ValveSide
-from headwright.records.measured import Figure
+from headwright.records.casting import ValveSide
 from headwright.records.short_block import PistonPocket
 
 __all__ = ["PocketFacts", "pocket_facts", "valve_place_facts"]
@@ -30,17 +30,9 @@ OUTSIDE_CONTACT_M: Final = (0.3e-3, 0.15e-3)
 
 SEAT_ANGLE_RAD: Final = (math.radians(45.0), math.radians(0.5))
 
-NEIGHBOURS: Final[Mapping[str, float]] = {"seat_depth": 0.15e-3, "tilt": math.radians(0.3)}
-"""How far a valve may differ from its neighbours on one casting. Own judgement, no source."""
-
-KIN: Final[Mapping[str, float]] = {"seat_depth": 0.5e-3, "tilt": math.radians(0.5)}
-"""The same between castings of one sort. Own judgement, no source."""
-
-_NAMES: Final[Mapping[str, tuple[str, str]]] = {
-    "seat_depth": ("seat_depth", "depth of the valve seat below the head face"),
-    "tilt": ("valve_tilt", "lean of the valve"),
-    "tilt_direction": ("tilt_direction", "way the valve leans"),
-}
+TILT_SPREADS_RAD: Final = (math.radians(0.3), math.radians(0.5))
+"""How far a valve's lean may differ from its neighbours' on one casting, and between castings of
+one sort. Own judgement, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +58,15 @@ def valve_place_facts(trial: Trial, cylinder: CylinderFacts, side: ValveSide) ->
     of the cone outside the contact) and ``seat_angle``.
     """
     valve = cylinder.valve(side)
-    tilt = _place_fact(trial, side, cylinder.number, "tilt")
+    number = cylinder.number
+    tilt = valve_fact(trial.casting, side, number, "tilt", "valve_tilt", "lean of the valve")
+    tilt = lent(trial, side, "tilt", tilt, TILT_SPREADS_RAD)
     return {
         "x": valve.x,
         "y": valve.y,
         "tilt": tilt,
         "direction": _direction(trial, cylinder, side, tilt),
-        "seat_depth": _place_fact(trial, side, cylinder.number, "seat_depth"),
+        "seat_depth": seat_depth_fact(trial, side, number),
         "head": valve.head_diameter,
         "rim": _rim(trial, side),
         "outside": _outside(trial, side),
@@ -80,64 +74,14 @@ def valve_place_facts(trial: Trial, cylinder: CylinderFacts, side: ValveSide) ->
     }
 
 
-def _own(casting: Casting, side: ValveSide, cylinder: int, field: str) -> Fact:
-    place = casting.valve(cylinder, side)
-    index = casting.valves.index(place) if place else None
-    where = f"valves[{index}]" if index is not None else f"valves[cylinder {cylinder} {side}]"
-    name, what = _NAMES[field]
-    figure: Figure = getattr(place, field) if place else None
-    path = f"casting {casting.tag}: {where}.{field}"
-    return known(figure, name, path, f"{what}, {side} {cylinder}")
-
-
-def _place_fact(trial: Trial, side: ValveSide, cylinder: int, field: str) -> Fact:
-    fact = _own(trial.casting, side, cylinder, field)
-    if fact.value is not None:
-        return fact
-    others = _values(trial.casting.valves, side, field)
-    if others:
-        return _borrowed(fact, others, NEIGHBOURS[field], "the mean of this casting's other valves")
-    kin = [
-        value - _cut_since(other, trial.casting, field)
-        for other in _kin(trial)
-        for value in _values(other.valves, side, field)
-    ]
-    if kin:
-        return _borrowed(fact, kin, KIN[field], "the mean of castings of the same sort")
-    return fact
-
-
-def _cut_since(other: Casting, own: Casting, field: str) -> float:
-    """How much more has come off one casting's face than off another's [m]; a seat is nearer."""
-    if field != "seat_depth" or other.thickness_now is None or own.thickness_now is None:
-        return 0.0
-    return other.thickness_now.value - own.thickness_now.value
-
-
-def _borrowed(fact: Fact, found: list[float], spread: float, note: str) -> Fact:
-    scatter = float(np.std(found)) if len(found) > 1 else 0.0
-    return replace(
-        fact,
-        value=float(np.mean(found)),
-        uncertainty=math.hypot(spread, scatter),
-        provenance="estimated",
-        uncertainty_assumed=True,
-        note=note,
-    )
-
-
-def _values(valves: tuple[ValvePosition, ...], side: ValveSide, field: str) -> list[float]:
-    figures = [getattr(valve, field) for valve in valves if valve.side == side]
-    return [figure.value for figure in figures if figure is not None]
-
-
 def _direction(trial: Trial, cylinder: CylinderFacts, side: ValveSide, tilt: Fact) -> Fact:
-    fact = _own(trial.casting, side, cylinder.number, "tilt_direction")
+    field = "tilt_direction"
+    fact = valve_fact(trial.casting, side, cylinder.number, field, field, "way the valve leans")
     if fact.value is not None:
         return fact
     if tilt.value == 0.0:
         return intended(replace(fact, value=0.0, note="an upright valve leans no way"))
-    castings = [trial.casting, *_kin(trial)]
+    castings = [trial.casting, *kin_of(trial)]
     same = [
         place.tilt_direction.value
         for casting in castings
@@ -166,15 +110,6 @@ def _direction(trial: Trial, cylinder: CylinderFacts, side: ValveSide, tilt: Fac
         fact.what,
         "taken as towards the nearest wall, the worst",
     )
-
-
-def _kin(trial: Trial) -> list[Casting]:
-    own = trial.casting
-    return [
-        other
-        for other in trial.bundle.rack
-        if other.tag != own.tag and (other.family, other.sort) == (own.family, own.sort)
-    ]
 
 
 def _rim(trial: Trial, side: ValveSide) -> Fact:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from headwright.assemble.facts import Fact, assumed, computed, derive, known, weakest
+from headwright.assemble.lent import seat_depth_fact
 from headwright.assemble.trial import CylinderFacts, Trial, ValveFacts
 from headwright.geometry.port import rounded_section
 from headwright.records import Casting
@@ -209,23 +210,11 @@ def _lend(
 
 def seat_depth(trial: Trial, cylinder: CylinderFacts, valve: ValveFacts) -> Fact:
     """Return how deep a valve's seat lies below the face as it is now [m], a usual one if need."""
-    casting = trial.casting
-    place = casting.valve(cylinder.number, valve.side)
-    index = casting.valves.index(place) if place else 0
-    path = f"casting {casting.tag}: valves[{index}].seat_depth"
-    what = f"seat depth, {valve.side} {cylinder.number}"
-    if place is not None and place.seat_depth is not None:
-        return known(place.seat_depth, "seat_depth", path, what)
-    others = [
-        one.seat_depth.value
-        for one in casting.valves
-        if one.side == valve.side and one.seat_depth is not None
-    ]
-    value, spread = SEAT_DEPTH_M
-    if others:
-        value, spread = sum(others) / len(others), 0.4e-3
-    note = "as the other valves of this casting" if others else "a usual depth stands in"
-    return assumed(value, spread, "seat_depth", path, what, note)
+    fact = seat_depth_fact(trial, valve.side, cylinder.number)
+    if fact.value is not None:
+        return fact
+    note = "a usual depth stands in: common practice, no source"
+    return assumed(*SEAT_DEPTH_M, "seat_depth", fact.path, fact.what, note)
 
 
 def lean_of(trial: Trial, cylinder: CylinderFacts, valve: ValveFacts) -> tuple[Fact, Fact] | None:

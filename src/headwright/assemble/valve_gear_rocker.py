@@ -10,10 +10,11 @@ from typing import Final
 import numpy as np
 
 from headwright.assemble.facts import Fact, assumed, computed, derive, known, unknown
+from headwright.assemble.lent import figures_of, lent, valve_fact
 from headwright.assemble.trial import Trial
 from headwright.errors import InputError
 from headwright.physics.rocker import RockerGeometry, square_arm_angle
-from headwright.records.casting import Casting, ValvePosition, ValveSide
+from headwright.records.casting import ValveSide
 from headwright.records.measured import Figure
 
 __all__ = [
@@ -255,10 +256,9 @@ def _or_assumed(
 
 # ---------------------------------------------------------------------------- heights in the head
 
-NEIGHBOURS_M: Final = 0.25e-3
-"""Spread of stem heights within one casting. Common practice, no source."""
-KIN_M: Final = 0.5e-3
-"""Spread of stem heights between castings of one sort. Common practice, no source."""
+HEIGHT_SPREADS_M: Final = (0.25e-3, 0.5e-3)
+"""Spread of heights at the stems within one casting, and between castings of one sort. Common
+practice, no source."""
 
 
 def tip_height_fact(trial: Trial, side: ValveSide, cylinder: int) -> Fact:
@@ -267,24 +267,14 @@ def tip_height_fact(trial: Trial, side: ValveSide, cylinder: int) -> Fact:
     As measured on the casting, plus what the build's own valve is longer; where that valve was not
     measured, the mean of the casting's others or of castings of the same sort stands in.
     """
-    casting = trial.casting
-    fact = _own_height(casting, side, cylinder, "stem_height")
-    if fact.value is None:
-        fact = _borrowed(trial, side, cylinder, "stem_height", fact)
+    fact = _height(trial, side, cylinder, "stem_height")
     return _with_longer_valve(trial, side, cylinder, fact)
 
 
-def _own_height(casting: Casting, side: ValveSide, cylinder: int, field: str) -> Fact:
-    place = casting.valve(cylinder, side)
-    index = casting.valves.index(place) if place else None
-    where = f"valves[{index}]" if index is not None else f"valves[cylinder {cylinder} {side}]"
-    name, what = _HEIGHTS[field]
-    return known(
-        getattr(place, field) if place else None,
-        name,
-        f"casting {casting.tag}: {where}.{field}",
-        f"{what}, {side} {cylinder}",
-    )
+def _height(trial: Trial, side: ValveSide, cylinder: int, field: str) -> Fact:
+    """Return a height at one valve's stem, lent by other valves where nobody measured it."""
+    fact = valve_fact(trial.casting, side, cylinder, field, *_HEIGHTS[field])
+    return lent(trial, side, field, fact, HEIGHT_SPREADS_M)
 
 
 _HEIGHTS: Final = {
@@ -293,38 +283,6 @@ _HEIGHTS: Final = {
     "guide_height": ("guide_height", "top of the guide above the spring seat"),
     "guide_length": ("guide_length", "guide length"),
 }
-
-
-def _borrowed(trial: Trial, side: ValveSide, cylinder: int, field: str, fact: Fact) -> Fact:
-    casting = trial.casting
-    own = _values(casting.valves, side, field)
-    if own:
-        note, spread, found = "the mean of this casting's other valves", NEIGHBOURS_M, own
-    else:
-        kin = [
-            value
-            for other in trial.bundle.rack
-            if other.tag != casting.tag
-            and (other.family, other.sort) == (casting.family, casting.sort)
-            for value in _values(other.valves, side, field)
-        ]
-        if not kin:
-            return fact
-        note, spread, found = "the mean of castings of the same sort", KIN_M, kin
-    scatter = float(np.std(found)) if len(found) > 1 else 0.0
-    return replace(
-        fact,
-        value=float(np.mean(found)),
-        uncertainty=math.hypot(spread, scatter),
-        provenance="estimated",
-        uncertainty_assumed=True,
-        note=note,
-    )
-
-
-def _values(valves: tuple[ValvePosition, ...], side: ValveSide, field: str) -> list[float]:
-    figures = [getattr(valve, field) for valve in valves if valve.side == side]
-    return [figure.value for figure in figures if figure is not None]
 
 
 def _with_longer_valve(trial: Trial, side: ValveSide, cylinder: int, fact: Fact) -> Fact:
@@ -336,12 +294,11 @@ def _with_longer_valve(trial: Trial, side: ValveSide, cylinder: int, fact: Fact)
         return fact
     before = place.valve_length if place else None
     if before is None:
-        lengths = _values(trial.casting.valves, side, "valve_length")
+        lengths = figures_of(trial.casting.valves, side, "valve_length")
         if not lengths:
             return fact
-        was = assumed(
-            float(np.mean(lengths)), NEIGHBOURS_M, "valve_length", fact.path, "valve length", ""
-        )
+        mean, spread = float(np.mean(lengths)), HEIGHT_SPREADS_M[0]
+        was = assumed(mean, spread, "valve_length", fact.path, "valve length", "")
     else:
         was = known(before, "valve_length", fact.path + " (valve_length)", "valve length measured")
     now = known(own.length, "valve_length", f"valve {own.tag}: length", f"{side} valve length")
@@ -357,18 +314,11 @@ def _with_longer_valve(trial: Trial, side: ValveSide, cylinder: int, fact: Fact)
 
 def installed_height_fact(trial: Trial, side: ValveSide, cylinder: int) -> Fact:
     """Height of the outer spring as the casting was measured, its valve in it [m]."""
-    fact = _own_height(trial.casting, side, cylinder, "installed_height")
-    if fact.value is None:
-        fact = _borrowed(trial, side, cylinder, "installed_height", fact)
+    fact = _height(trial, side, cylinder, "installed_height")
     return _with_longer_valve(trial, side, cylinder, fact)
 
 
 def guide_facts(trial: Trial, side: ValveSide, cylinder: int) -> tuple[Fact, Fact]:
     """Top of the guide above the spring seat and length of the guide [m]."""
-    found = []
-    for field in ("guide_height", "guide_length"):
-        fact = _own_height(trial.casting, side, cylinder, field)
-        if fact.value is None:
-            fact = _borrowed(trial, side, cylinder, field, fact)
-        found.append(fact)
-    return found[0], found[1]
+    height = _height(trial, side, cylinder, "guide_height")
+    return height, _height(trial, side, cylinder, "guide_length")
