@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from rich.console import Console
@@ -12,10 +12,11 @@ from rich.padding import Padding
 from headwright.cli.render import plain_table
 from headwright.views.figures import FigureTable
 
-__all__ = ["print_tables"]
+__all__ = ["print_assumptions", "print_lines", "print_tables"]
 
 MOST_IN_A_CELL: Final = 40
 """A table of longer cells is written row by row: narrow columns of words cannot be read."""
+MOST_ASSUMPTIONS: Final = 12
 
 
 def print_tables(
@@ -36,12 +37,28 @@ def print_tables(
         for row in shown.rows:
             table.add_row(*(escape(cell) for cell in row))
         console.print(table)
-    lines = tuple(notes)
+    print_lines(console, "notes", tuple(notes))
+    console.print(f"\n[italic]{escape(caution)}[/]")
+
+
+def print_lines(console: Console, title: str, lines: Sequence[str]) -> None:
+    """Print remarks under a title of their own; nothing where there are none."""
     if lines:
-        console.print("\n[bold]notes[/]")
+        console.print(f"\n[bold]{title}[/]")
         for line in lines:
             console.print(Padding(escape(line), (0, 0, 0, 4)))
-    console.print(f"\n[italic]{escape(caution)}[/]")
+
+
+def print_assumptions(
+    console: Console,
+    lines: Sequence[str],
+    title: str = "assumed, because the records are silent",
+    all_of_them: str = " (see --json)",
+) -> None:
+    """Print what was assumed, the first few of many; ``all_of_them`` says where the others are."""
+    print_lines(console, title, lines[:MOST_ASSUMPTIONS])
+    if len(lines) > MOST_ASSUMPTIONS:
+        console.print(f"    and {len(lines) - MOST_ASSUMPTIONS} more{all_of_them}")
 
 
 def _print_blocks(console: Console, shown: FigureTable) -> None:
