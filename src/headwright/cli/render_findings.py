@@ -53,8 +53,10 @@ def print_findings(console: Console, rows: Iterable[FindingRow]) -> None:
     from headwright.checks import COMMON_PRACTICE
 
     listed = tuple(rows)
+    if not listed:
+        return
     widths = _widths(listed, console.width)
-    for row, after in zip(listed, (*listed[1:], None), strict=True):
+    for row, after in zip(listed, (*listed, None)[1:], strict=True):
         for line in _first_lines(row, widths, console.width):
             console.print(line, soft_wrap=True)
         told = [row.advice]
