@@ -6,20 +6,19 @@ from typing import Final
 
 from rich.console import Console
 from rich.markup import escape
-from rich.padding import Padding
 
 from headwright.cli.render import plain_table
 from headwright.cli.render_findings import print_findings
+from headwright.cli.render_tables import print_assumptions, print_lines
+from headwright.cli.text_plot import across_line, plot_rows
 from headwright.views.figures import FigureTable
 from headwright.views.valve_gear import GearPlot, GearView
 
 __all__ = ["plot_lines", "print_gear"]
 
-PLOT_WIDTH: Final = 72
 PLOT_HEIGHT: Final = 14
 MOST_COLUMNS: Final = 6
 """A table of more columns is turned on its side."""
-MOST_ASSUMPTIONS: Final = 12
 
 
 def print_gear(console: Console, view: GearView) -> None:
@@ -38,17 +37,9 @@ def print_gear(console: Console, view: GearView) -> None:
     _print_tables(console, (view.rocker, *view.changes))
     _print_tables(console, (view.heights, view.wires, view.surges, view.speeds))
     _print_plots(console, plots[1])
-    for title, lines in (("notes", view.notes), ("rests on", view.rests_on)):
-        if lines:
-            console.print(f"\n[bold]{title}[/]")
-            for line in lines:
-                console.print(Padding(escape(line), (0, 0, 0, 4)))
-    if view.assumptions:
-        console.print("\n[bold]assumed, because the records are silent[/]")
-        for line in view.assumptions[:MOST_ASSUMPTIONS]:
-            console.print(Padding(escape(line), (0, 0, 0, 4)))
-        if len(view.assumptions) > MOST_ASSUMPTIONS:
-            console.print(f"    and {len(view.assumptions) - MOST_ASSUMPTIONS} more")
+    print_lines(console, "notes", view.notes)
+    print_lines(console, "rests on", view.rests_on)
+    print_assumptions(console, view.assumptions, all_of_them="")
     console.print(f"\n[italic]{escape(view.caution)}[/]")
 
 
@@ -79,24 +70,13 @@ def _print_plots(console: Console, plots: tuple[GearPlot, ...]) -> None:
 
 def plot_lines(plot: GearPlot) -> list[str]:
     """Draw lines as letters over one axis; the height starts at nought."""
-    import numpy as np
-
     top = max((max(heights) for _, _, heights in plot.lines), default=0.0)
-    grid = [[" "] * PLOT_WIDTH for _ in range(PLOT_HEIGHT)]
-    span = max(plot.across[-1] - plot.across[0], 1e-9)
-    places = plot.across[0] + np.arange(PLOT_WIDTH) / (PLOT_WIDTH - 1) * span
-    for sign, _, heights in plot.lines:
-        for column, height in enumerate(np.interp(places, plot.across, heights)):
-            share = min(max(float(height) / top, 0.0), 1.0) if top > 0.0 else 0.0
-            row = round((1.0 - share) * (PLOT_HEIGHT - 1))
-            grid[row][column] = "*" if grid[row][column] not in {" ", sign} else sign
+    curves = [(sign, heights, top) for sign, _, heights in plot.lines]
     lines = []
-    for place, cells in enumerate(grid):
-        share = 1.0 - place / (PLOT_HEIGHT - 1)
+    for place, (share, row) in enumerate(plot_rows(plot.across, curves, PLOT_HEIGHT)):
         label = f"{share * top:8.3g}" if place % 4 == 0 or place == PLOT_HEIGHT - 1 else " " * 8
-        lines.append(f"{label} |{''.join(cells)}|")
-    low, high = f"{plot.across[0]:.0f}", f"{plot.across[-1]:.0f}"
-    lines.append(" " * 10 + low + high.rjust(PLOT_WIDTH - len(low)))
+        lines.append(f"{label} {row}")
+    lines.append(across_line(plot.across, 10))
     key = "   ".join(f"{sign}: {words}" for sign, words, _ in plot.lines)
     lines.append(f"{'':10}{key}, {plot.unit}; across {plot.across_words}")
     return lines
