@@ -60,7 +60,7 @@ def _probe() -> None:
 
 def cache_folder() -> Path:
     """Return the folder numba keeps this package's compiled kernels in."""
-    return Path(FunctionCache(_probe).cache_path)
+    return Path(cast("Any", FunctionCache)(_probe).cache_path)
 
 
 def drop_stale_cache(sources: Path = Path(__file__).parent, cache: Path | None = None) -> bool:
@@ -73,10 +73,15 @@ def drop_stale_cache(sources: Path = Path(__file__).parent, cache: Path | None =
     Returns:
         True if the cache was dropped (or there was none yet).
     """
+    if cache is None:
+        try:
+            cache = cache_folder()
+        except RuntimeError:  # no folder can be written to: numba keeps nothing
+            return False
     digest = hashlib.sha256(numba.__version__.encode())
     for source in sorted(sources.glob("*.py")):
         digest.update(source.read_bytes())
-    stamp = (cache_folder() if cache is None else cache) / _STAMP_NAME
+    stamp = cache / _STAMP_NAME
     try:
         if stamp.read_text(encoding="ascii") == digest.hexdigest():
             return False
