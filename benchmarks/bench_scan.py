@@ -1,4 +1,4 @@
-"""How much processor time a scanned chamber takes to read, from the file to its volume at 17 depths of cut.
+"""Processor time of reading a scanned chamber, from the file to its volume at 17 depths of cut.
 
 Run as a script to print the figures::
 

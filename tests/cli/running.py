@@ -54,7 +54,8 @@ PLAIN = frozenset(
         # oil on top, repairs
         "drain_margin", "drain_margin_uncertainty", "cost", "numbers",
         # the cutting plan
-        "money", "gain", "aim_missed_by_share_of_tolerance", "compression_spread", "landing_samples",
+        "money", "gain", "aim_missed_by_share_of_tolerance", "compression_spread",
+        "landing_samples",
     }
 )  # fmt: skip
 

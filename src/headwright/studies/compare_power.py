@@ -15,8 +15,8 @@ from headwright.assemble import Bundle, Trial, make_trial
 from headwright.checks.finding import probability_beyond
 from headwright.records import Build, Casting, Record
 from headwright.studies.compare import Side
+from headwright.studies.cutting import trial_as_planned
 from headwright.studies.fair_split import Share, fair_split, subsets_of
-from headwright.studies.head_cut import needed_cut, with_cut
 from headwright.studies.power import (
     COMMON_PART,
     MODEL_SPREAD,
@@ -432,7 +432,7 @@ def _mixture(one: Side, other: Side, changed: Iterable[str]) -> Trial:
         fuel=fuel.bundle.fuel,
     )
     trial = make_trial(bundle)
-    return with_cut(trial, needed_cut(trial)) if chambers.solved else trial
+    return trial_as_planned(trial)[1] if chambers.solved else trial
 
 
 def _mixed_casting(ports: Casting, chambers: Casting) -> Casting:

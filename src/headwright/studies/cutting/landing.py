@@ -16,7 +16,7 @@ comes on top; the depth taken off then is as doubtful as the chambers were.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
