@@ -78,6 +78,15 @@ def test_the_build_leads_there(own: TestClient) -> None:
     assert GEAR in own.get("/builds/sprint-2025").text
 
 
+@pytest.mark.parametrize("page", ["gear", "springs", "gear?side=exhaust", "gear?angle=30"])
+def test_a_build_without_a_casting_leads_to_data_that_is_there(own: TestClient, page: str) -> None:
+    links = read(own.get(f"/builds/sprint-1500/{page}").text).links
+    data = [link for link in links if link.startswith("/api/")]
+    assert data
+    for link in data:
+        assert own.get(link).status_code == 200, link
+
+
 def test_data(own: TestClient) -> None:
     found = own.get(f"/api{GEAR}").json()
     assert found["build"] == "sprint-2025"

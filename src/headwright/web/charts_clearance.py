@@ -26,7 +26,7 @@ from headwright.views.clearances import ClearanceView, clearance_json, clearance
 from headwright.views.timing import TimingView, timing_json, timing_view
 from headwright.web.book import frame_for, open_book_of, read_revision
 from headwright.web.charts import DrawnFigure, drawn
-from headwright.web.charts_pages import Choice
+from headwright.web.charts_pages import Choice, casting_choices, data_of_build
 from headwright.web.contexts import PageContext
 from headwright.web.links import Links
 from headwright.web.rendering import render
@@ -140,13 +140,6 @@ def _asked(query: _AskedOfTiming) -> dict[str, str | int]:
     return {name: value for name in names if (value := getattr(query, name, ""))}
 
 
-def _castings(book: Book, build: Build, on: str) -> tuple[Choice, ...]:
-    own = [Choice("", f"{build.casting}, the build's own", not on)] if build.casting else []
-    tags = [record.tag for record in actions.list_records(book, "casting")]
-    others = [Choice(tag, tag, tag == on) for tag in tags if tag != build.casting]
-    return (*own, *others)
-
-
 def _report(book: Book, tag: str, query: _AskedOfClearance, system: System) -> ClearanceReport:
     return clearances_of_build(
         book,
@@ -210,7 +203,7 @@ def clearance_page(request: Request, tag: str, query: ClearanceQuery) -> str:
     with open_book_of(request) as book:
         system = query.system or actions.shop_system(book)
         build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = _castings(book, build, query.on)
+        castings = [record.tag for record in actions.list_records(book, "casting")]
         ready = bool(build.casting or query.on)
         report = _report(book, tag, query, system) if ready else None
     asked, links = _asked(query), Links(query.system)
@@ -218,7 +211,7 @@ def clearance_page(request: Request, tag: str, query: ClearanceQuery) -> str:
         heading=f"Clearances of {tag}",
         build=tag,
         purpose=build.purpose,
-        castings=castings,
+        castings=casting_choices(build, castings, query.on),
         on=query.on,
         cylinders=tuple(
             Choice(str(one.number), f"cylinder {one.number}", one.number == report.cylinder)
@@ -231,7 +224,7 @@ def clearance_page(request: Request, tag: str, query: ClearanceQuery) -> str:
         timing=links.to("builds", tag, "timing", query={"on": query.on} if query.on else None),
         found=_found(report, system) if report else None,
     )
-    data = Links().to("api", "builds", tag, *(["clearance"] if ready else []), query=asked)
+    data = data_of_build(tag, "clearance", asked, ready=ready)
     return render(page, frame_for(request, system, query.system, data, asked))
 
 
@@ -250,7 +243,7 @@ def timing_page(request: Request, tag: str, query: TimingQuery) -> str:
     with open_book_of(request) as book:
         system = query.system or actions.shop_system(book)
         build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = _castings(book, build, query.on)
+        castings = [record.tag for record in actions.list_records(book, "casting")]
         ready = bool(build.casting or query.on)
         look = _look(query, system)
         found = timing_of_build(book, tag, look, casting=query.on or None) if ready else None
@@ -260,13 +253,13 @@ def timing_page(request: Request, tag: str, query: TimingQuery) -> str:
         heading=f"What the timing of {tag} allows",
         build=tag,
         purpose=build.purpose,
-        castings=castings,
+        castings=casting_choices(build, castings, query.on),
         on=query.on,
         clearance=links.to("builds", tag, "clearance", query=asked),
         view=view,
         figures=tuple(drawn(figure) for figure in (view.figures if view else ())),
     )
-    data = Links().to("api", "builds", tag, *(["timing"] if ready else []), query=asked)
+    data = data_of_build(tag, "timing", asked, ready=ready)
     return render(page, frame_for(request, system, query.system, data, asked))
 
 

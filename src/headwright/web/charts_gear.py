@@ -21,7 +21,7 @@ from headwright.views.valve_gear_figures import gear_figures, spring_figures
 from headwright.views.valve_gear_json import gear_json
 from headwright.web.book import frame_for, open_book_of, read_revision
 from headwright.web.charts import DrawnFigure, drawn
-from headwright.web.charts_pages import Choice
+from headwright.web.charts_pages import Choice, casting_choices, data_of_build
 from headwright.web.contexts import PageContext
 from headwright.web.links import Links
 from headwright.web.rendering import render
@@ -141,12 +141,6 @@ def _study(book: Book, tag: str, query: _AskedOfGear, system: System) -> GearStu
     )
 
 
-def _castings(build: Build, tags: list[str], on: str) -> tuple[Choice, ...]:
-    own = [Choice(_ITSELF, f"{build.casting}, the build's own", not on)] if build.casting else []
-    others = [Choice(tag, tag, tag == on) for tag in tags if tag != build.casting]
-    return (*own, *others)
-
-
 def _tried(query: _AskedOfGear) -> tuple[Tried, ...]:
     return tuple(Tried(name, words, getattr(query, name)) for name, (_, words) in _TRIED.items())
 
@@ -174,7 +168,7 @@ def gear_page(request: Request, tag: str, query: GearQuery) -> str:
         heading=f"Valve gear of {tag}",
         build=tag,
         purpose=build.purpose,
-        castings=_castings(build, castings, query.on),
+        castings=casting_choices(build, castings, query.on),
         sides=tuple(
             Choice(one, f"{one} train", one == query.side) for one in ("intake", "exhaust")
         ),
@@ -189,7 +183,7 @@ def gear_page(request: Request, tag: str, query: GearQuery) -> str:
         side=query.side,
         figures=tuple(drawn(one) for one in (gear_figures(study, system) if study else ())),
     )
-    data = Links().to("api", "builds", tag, "gear", query=asked)
+    data = data_of_build(tag, "gear", asked, ready=ready)
     return render(page, frame_for(request, system, query.system, data, asked))
 
 
@@ -208,7 +202,7 @@ def springs_page(request: Request, tag: str, query: GearQuery) -> str:
         heading=f"Valve springs of {tag}",
         build=tag,
         purpose=build.purpose,
-        castings=_castings(build, castings, query.on),
+        castings=casting_choices(build, castings, query.on),
         tried=_tried(query),
         trying=any(one.text for one in _tried(query)),
         gear=links.to("builds", tag, "gear", query=_shared(asked)),
@@ -216,7 +210,7 @@ def springs_page(request: Request, tag: str, query: GearQuery) -> str:
         view=gear_view(study, system) if study is not None else None,
         figures=tuple(drawn(one) for one in (spring_figures(study, system) if study else ())),
     )
-    data = Links().to("api", "builds", tag, "gear", query=asked)
+    data = data_of_build(tag, "gear", asked, ready=ready)
     return render(page, frame_for(request, system, query.system, data, asked))
 
 

@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 from headwright import actions
 from headwright.quantities import System, parse
-from headwright.records import FlowTest, PowerPull
+from headwright.records import Build, FlowTest, PowerPull
 from headwright.records.base import Tag
 from headwright.views.flow import FlowView, flow_json, flow_view
 from headwright.views.pulls import PullView, pull_json, pull_view
@@ -22,7 +22,7 @@ from headwright.web.contexts import PageContext
 from headwright.web.links import Asked, Links
 from headwright.web.rendering import render
 
-__all__ = ["Choice", "Standard", "data_router", "router"]
+__all__ = ["Choice", "Standard", "casting_choices", "data_of_build", "data_router", "router"]
 
 router = APIRouter(default_response_class=HTMLResponse, include_in_schema=False)
 data_router = APIRouter(prefix="/api", tags=["curves"])
@@ -40,6 +40,33 @@ class Choice:
     value: str
     words: str
     chosen: bool
+
+
+def casting_choices(build: Build, tags: Sequence[str], on: str) -> tuple[Choice, ...]:
+    """Return the castings a build may be looked at on, its own first and sent as nothing.
+
+    Args:
+        build: whose own casting comes first, where it names one.
+        tags: of the shop's castings.
+        on: which was asked for; empty for the build's own.
+    """
+    own = [Choice("", f"{build.casting}, the build's own", not on)] if build.casting else []
+    others = [Choice(tag, tag, tag == on) for tag in tags if tag != build.casting]
+    return (*own, *others)
+
+
+def data_of_build(tag: str, page: str, asked: Asked, *, ready: bool) -> str:
+    """Return where a page of a build stands as data.
+
+    Args:
+        tag: of the build.
+        page: under the build's.
+        asked: what stands behind the question mark.
+        ready: whether there is a casting to look at it on; without one the record itself remains.
+    """
+    return Links().to(
+        "api", "builds", tag, *([page] if ready else []), query=asked if ready else None
+    )
 
 
 @dataclass(frozen=True, slots=True)

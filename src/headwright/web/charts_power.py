@@ -21,7 +21,7 @@ from headwright.views.power_figures import curve_figures, curve_table
 from headwright.views.pulls import against_model
 from headwright.web.book import book_path, frame_for, open_book_of, read_revision
 from headwright.web.charts import DrawnFigure, drawn
-from headwright.web.charts_pages import Choice
+from headwright.web.charts_pages import Choice, casting_choices, data_of_build
 from headwright.web.contexts import PageContext
 from headwright.web.jobs import Asked, Job, Tell, Work
 from headwright.web.jobs_pages import begin, jobs_of, question_sent
@@ -133,14 +133,7 @@ def power_page(request: Request, tag: str, query: PowerQuery) -> str:
         heading=f"Power of {tag}",
         build=tag,
         purpose=build.purpose,
-        castings=(
-            *(
-                [Choice(_ITSELF, f"{build.casting}, the build's own", not query.on)]
-                if build.casting
-                else []
-            ),
-            *(Choice(name, name, name == query.on) for name in castings if name != build.casting),
-        ),
+        castings=casting_choices(build, castings, query.on),
         asks_for_casting=not ready,
         asked={name: asked.get(name, "") for name in _RANGE},
         address=Links(query.system).to("builds", tag, "power", query=asked),
@@ -156,7 +149,7 @@ def power_page(request: Request, tag: str, query: PowerQuery) -> str:
         against=_against(curve, pulls, system) if view and curve else (),
         measured_notes=_measured_notes(curve, build, pulls) if view and curve else (),
     )
-    data = Links().to("api", "builds", tag, *(["power"] if ready else []), query=asked)
+    data = data_of_build(tag, "power", asked, ready=ready)
     frame = frame_for(request, system, query.system, data, asked, token=form_token(request))
     return render(page, frame)
 

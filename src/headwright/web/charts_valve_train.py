@@ -18,7 +18,7 @@ from headwright.views.valve_train import RevsView, revs_json, revs_view
 from headwright.views.valve_train_figures import float_map, force_by_speed, speed_figures
 from headwright.web.book import frame_for, open_book_of, read_revision
 from headwright.web.charts import DrawnFigure, drawn
-from headwright.web.charts_pages import Choice
+from headwright.web.charts_pages import Choice, casting_choices, data_of_build
 from headwright.web.contexts import PageContext
 from headwright.web.links import Links
 from headwright.web.rendering import render
@@ -116,14 +116,7 @@ def revs_page(request: Request, tag: str, query: RevsQuery) -> str:
         heading=f"Valve gear of {tag} at speed",
         build=tag,
         purpose=build.purpose,
-        castings=(
-            *(
-                [Choice(_ITSELF, f"{build.casting}, the build's own", not query.on)]
-                if build.casting
-                else []
-            ),
-            *(Choice(name, name, name == query.on) for name in castings if name != build.casting),
-        ),
+        castings=casting_choices(build, castings, query.on),
         sides=tuple(Choice(name, name, name == query.side) for name in ("intake", "exhaust")),
         speed=query.speed,
         itself=links.to("builds", tag, "revs", query=on),
@@ -133,7 +126,7 @@ def revs_page(request: Request, tag: str, query: RevsQuery) -> str:
         looked_at=looked_at,
         inside=inside,
     )
-    data = Links().to("api", "builds", tag, *(["revs"] if view else []), query=on)
+    data = data_of_build(tag, "revs", on, ready=view is not None)
     return render(page, frame_for(request, system, query.system, data, asked))
 
 
