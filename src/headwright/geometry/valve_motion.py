@@ -154,7 +154,8 @@ def moved_lift(
     lower = np.minimum(place.astype(np.int64), len(lift) - 2)
     share = place - lower
     found = lift[lower] * (1.0 - share) + lift[lower + 1] * share
-    return np.maximum(np.asarray(scale, float) * found - np.asarray(lash, float), 0.0)
+    travel: FloatArray = np.asarray(scale, float) * found - np.asarray(lash, float)
+    return np.maximum(travel, 0.0)
 
 
 def bar_stiffness(elastic_modulus: float, section: float, length: float) -> float:

@@ -192,10 +192,11 @@ class Shop(Record):
 
     def contradictions(self) -> Iterator[Problem]:
         """Yield operations and gaskets entered twice."""
-        for name, keys in (
-            ("operations", [item.step for item in self.operations]),
-            ("gaskets", [item.name for item in self.gaskets]),
-        ):
+        named: dict[str, list[str]] = {
+            "operations": [item.step for item in self.operations],
+            "gaskets": [item.name for item in self.gaskets],
+        }
+        for name, keys in named.items():
             for key in dict.fromkeys(keys):
                 if keys.count(key) > 1:
                     yield Problem(f"shop.{name}", f"{key} is entered {keys.count(key)} times")

@@ -25,6 +25,9 @@ __all__ = ["CannotMergeError", "Merged", "Merger"]
 _ENDINGS: Final = ("", *(f"~{ending}" for ending in FIGURE_ENDINGS))
 _MOST_TOLD: Final = 20
 
+Names = tuple[str, str, str, str]
+"""Where one thing stands in my form, in the one before, in theirs, and in the merged one."""
+
 
 class CannotMergeError(HeadwrightError):
     """It cannot be said which entry of a list is which."""
@@ -64,31 +67,25 @@ class Merger:
         fields = {
             name: text for name, text in self.mine.items() if name.startswith("~") or name == "tag"
         }
-        self._part(self.model, "", "", "", "", fields)
+        self._part(self.model, ("", "", "", ""), fields)
         return Merged(fields, tuple(self.told[:_MOST_TOLD]))
 
-    def _part(
-        self,
-        model: type[BaseModel],
-        mine: str,
-        before: str,
-        after: str,
-        into: str,
-        fields: dict[str, str],
-    ) -> None:
+    def _part(self, model: type[BaseModel], prefixes: Names, fields: dict[str, str]) -> None:
         """Merge what stands under the prefixes of the three forms."""
+        mine, before, after, into = prefixes
         for shape in shapes_of(model):
-            names = tuple(prefix + shape.name for prefix in (mine, before, after, into))
+            name = shape.name
+            names = (mine + name, before + name, after + name, into + name)
             if shape.sort == "part":
-                self._part(shape.part, *(f"{name}." for name in names), fields)
+                inside = (f"{names[0]}.", f"{names[1]}.", f"{names[2]}.", f"{names[3]}.")
+                self._part(shape.part, inside, fields)
             elif shape.sort == "parts":
-                self._list(shape, *names, fields)
+                self._list(shape, names, fields)
             else:
-                self._field(shape, *names, fields)
+                self._field(names, fields)
 
-    def _field(
-        self, shape: Shape, mine: str, before: str, after: str, into: str, fields: dict[str, str]
-    ) -> None:
+    def _field(self, names: Names, fields: dict[str, str]) -> None:
+        mine, before, after, into = names
         own, old, new = (
             {end: source[name + end] for end in _ENDINGS if name + end in source}
             for source, name in ((self.mine, mine), (self.before, before), (self.after, after))
@@ -104,9 +101,8 @@ class Merger:
 
     # ---- lists
 
-    def _list(
-        self, shape: Shape, mine: str, before: str, after: str, into: str, fields: dict[str, str]
-    ) -> None:
+    def _list(self, shape: Shape, names: Names, fields: dict[str, str]) -> None:
+        mine, before, after, into = names
         own, old, new = (
             [f"{name}.{number}" for number in entries_of(source, name)]
             for source, name in ((self.mine, mine), (self.before, before), (self.after, after))
@@ -137,14 +133,13 @@ class Merger:
                 taken.add(there)
             fields[f"{target}~was"] = there.rpartition(".")[2] if there else ""
             nothing = "~nothing"
-            self._part(
-                shape.part,
+            prefixes = (
                 f"{here}.",
                 f"{start or nothing}.",
                 f"{there or nothing}.",
                 f"{target}.",
-                fields,
             )
+            self._part(shape.part, prefixes, fields)
         for there in new:
             if there in taken:
                 continue
