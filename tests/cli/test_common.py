@@ -15,8 +15,9 @@ from headwright.cli.main import cli
 from .running import complaint, document, invoke
 
 COMMANDS = (
-    "backup", "check", "demo", "export", "history", "import", "list", "power", "rank", "restore",
-    "serve", "sheet", "show",
+    "backup", "check", "clearance", "compare", "demo", "drain", "draw", "export", "gear", "history",
+    "import", "layout", "list", "plan", "power", "rank", "repair", "restore", "revs", "scan",
+    "serve", "sheet", "show", "timing",
 )  # fmt: skip
 
 

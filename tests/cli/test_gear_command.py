@@ -19,7 +19,8 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_words_tables_plots_and_cautions(book: Path) -> None:
     text = invoke("gear", "sprint-2025", "--at", "0.050 in", "--book", book).stdout
-    assert text.startswith("Valve springs are loaded enough to maim")
+    assert text.startswith("sprint-2025 on LI-02, valve gear ")  # the answer, then the cautions
+    assert text.index("Valve springs are loaded enough to maim") < text.index("Timing, crank")
     for said in (
         "Turn the engine over by hand",
         "Timing, crank degrees",

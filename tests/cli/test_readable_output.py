@@ -166,3 +166,26 @@ def test_outlines_and_times_are_short(run: Run) -> None:
     assert len(short.splitlines()) < 0.8 * len(long.splitlines())
     assert re.search(r"revision 1, \d{4}-\d\d-\d\d \d\d:\d\d UTC, ", short)
     assert re.search(r"cylinder 4 +X \S+ in, Y \S+ in", short)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("power", "sprint-2025", "--from", "9e9"), "error: --from: "),
+        (("gear", "sprint-2025", "--intake-lash", "-1mm"), "error: --intake-lash: -1 mm is below"),
+        (("gear", "sprint-2025", "--at", "50 rpm"), "error: --at: '50 rpm' is a rotational speed"),
+        (("drain", "EI-03", "--roll", "95deg"), "error: --roll: 95 deg is above"),
+        (("revs", "sprint-2025", "--step", "x"), "error: --step: 'x' does not begin with"),
+        (("clearance", "sprint-2025", "--lash", "1 cc"), "error: --lash: '1 cc' is a volume"),
+        (("timing", "sprint-2025", "--advance", "60 deg"), "error: advance: 60°; must be within"),
+    ],
+)
+def test_the_option_that_is_wrong_is_named(run: Run, words: tuple[str, ...], said: str) -> None:
+    assert complaint(*words).startswith(said)
+
+
+def test_repairs_of_many_words_are_written_row_by_row(run: Run) -> None:
+    """No column of words is pressed so narrow that a line holds one or two of them."""
+    text = run("repair", "EI-22").stdout
+    assert "verdict: ~ sound, at a risk" in text
+    assert "work: 4.7 h" in text

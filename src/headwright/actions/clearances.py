@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -41,10 +42,13 @@ class CamLook:
 
     def __post_init__(self) -> None:
         if not abs(self.advance) <= ADVANCE_REACH:
-            raise InputError(f"advance: {self.advance:.4g} rad; must be within 45° either way")
+            raise InputError(
+                f"advance: {math.degrees(self.advance):.4g}°; must be within 45° either way"
+            )
         if not abs(self.separation) <= SEPARATION_REACH:
             raise InputError(
-                f"separation: {self.separation:.4g} rad; must be within 20° of cam either way"
+                f"separation: {math.degrees(self.separation):.4g}°; must be within 20° of cam "
+                "either way"
             )
         for name, lash in (("intake", self.intake_lash), ("exhaust", self.exhaust_lash)):
             if lash is not None and not 0.0 <= lash <= LASH_REACH:

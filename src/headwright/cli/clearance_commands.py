@@ -12,6 +12,7 @@ from headwright.cli.common import (
     book_option,
     console,
     default_book,
+    figure_of,
     json_option,
     print_json,
     speaks_plainly,
@@ -56,16 +57,15 @@ def _look(
     exhaust_lash: str | None,
 ) -> CamLook:
     from headwright.actions.clearances import CamLook
-    from headwright.quantities import parse
 
-    def read(text: str | None, name: str) -> float | None:
-        return None if text is None else parse(text, name, system=system).value
-
-    both = read(lash, "lash")
-    own = {"intake": read(intake_lash, "lash"), "exhaust": read(exhaust_lash, "lash")}
+    both = figure_of("--lash", lash, "lash", system)
+    own = {
+        "intake": figure_of("--intake-lash", intake_lash, "lash", system),
+        "exhaust": figure_of("--exhaust-lash", exhaust_lash, "lash", system),
+    }
     return CamLook(
-        advance=read(advance, "crank_angle") or 0.0,
-        separation=read(separation, "crank_angle") or 0.0,
+        advance=figure_of("--advance", advance, "crank_angle", system) or 0.0,
+        separation=figure_of("--separation", separation, "crank_angle", system) or 0.0,
         intake_lash=own["intake"] if own["intake"] is not None else both,
         exhaust_lash=own["exhaust"] if own["exhaust"] is not None else both,
     )

@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING, Any, Final, NoReturn, ParamSpec
 
 import click
 
-from headwright.errors import HeadwrightError, InputError, RecordError
+from headwright.errors import HeadwrightError, InputError, QuantityError, RecordError
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+    from headwright.quantities import System
 
 __all__ = [
     "FINDINGS_FAIL",
@@ -27,6 +29,7 @@ __all__ = [
     "complain",
     "console",
     "default_book",
+    "figure_of",
     "json_option",
     "naming_a_casting",
     "print_json",
@@ -102,6 +105,31 @@ def console(*, to_stderr: bool = False) -> Console:
 def print_json(document: dict[str, Any]) -> None:
     """Print one JSON document; figures that are not finite numbers would be a fault of ours."""
     click.echo(json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def figure_of(
+    option: str, text: str | None, quantity: str, system: System | None = None
+) -> float | None:
+    """Return what was given with an option in SI; None where it was not given.
+
+    Args:
+        option: its name, with the dashes.
+        text: as given.
+        quantity: glossary name of what is wanted.
+        system: the shop's system, for the units the refusal names.
+
+    Raises:
+        InputError: not a figure of that quantity; the option is named.
+    """
+    from headwright.quantities import parse
+
+    if text is None:
+        return None
+    try:
+        found = parse(text, quantity) if system is None else parse(text, quantity, system=system)
+    except QuantityError as error:
+        raise InputError(f"{option}: {str(error).removeprefix(f'{quantity}: ')}") from None
+    return found.value
 
 
 def when(time: str) -> str:

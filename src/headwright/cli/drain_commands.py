@@ -10,6 +10,7 @@ from headwright.cli.common import (
     book_option,
     console,
     default_book,
+    figure_of,
     json_option,
     print_json,
     speaks_plainly,
@@ -49,14 +50,13 @@ def drain_command(
     oil under gravity: an estimate, to be verified on the engine.
     """
     from headwright import actions
-    from headwright.quantities import parse
     from headwright.views.drain_back import drain_json, drain_view
 
     with actions.open_book(book or default_book()) as shop_book:
         system = actions.shop_system(shop_book)
         tilt = [
-            parse(text, "engine_tilt", system=system).value if text is not None else None
-            for text in (roll, pitch)
+            figure_of(option, text, "engine_tilt", system)
+            for option, text in (("--roll", roll), ("--pitch", pitch))
         ]
         report = actions.drain_of(shop_book, tag, casting=casting, roll=tilt[0], pitch=tilt[1])
     view = drain_view(report, system)

@@ -12,6 +12,7 @@ from headwright.cli.common import (
     book_option,
     console,
     default_book,
+    figure_of,
     json_option,
     print_json,
     speaks_plainly,
@@ -60,7 +61,6 @@ def gear_command(
     spring tester before the engine turns.
     """
     from headwright import actions
-    from headwright.quantities import parse
     from headwright.views.valve_gear import gear_view
     from headwright.views.valve_gear_json import gear_json
 
@@ -76,11 +76,16 @@ def gear_command(
             shop_book,
             build,
             casting=casting,
-            lifts=[parse(text, "valve_lift", system=system).value for text in lifts],
+            lifts=[
+                lift
+                for text in lifts
+                if (lift := figure_of("--at", text, "valve_lift", system)) is not None
+            ],
             changes={
-                name: parse(text, quantity, system=system).value
+                name: change
                 for name, (text, quantity) in asked.items()
-                if text is not None
+                if (change := figure_of(f"--{name.replace('_', '-')}", text, quantity, system))
+                is not None
             },
         )
     if as_json:

@@ -94,6 +94,7 @@ def layout_command(
 @_build_option
 @_on_option
 @book_option
+@json_option
 @speaks_plainly
 def draw_command(
     casting: str,
@@ -108,6 +109,7 @@ def draw_command(
     build: str | None,
     block: str | None,
     book: Path | None,
+    as_json: bool,
 ) -> None:
     """Draw CASTING to scale into an SVG file; printed at its own size it measures true."""
     from headwright import actions
@@ -144,4 +146,7 @@ def draw_command(
 
         drawing = section_of(report, what, cylinder, side, system).svg
     write_drawing(target, plain_colours(drawing), replace=replace)
+    if as_json:
+        print_json({"file": str(target), "casting": casting, "what": what})
+        return
     click.echo(f"wrote {target}", err=True)

@@ -14,6 +14,7 @@ from headwright.cli.common import (
     book_option,
     console,
     default_book,
+    figure_of,
     json_option,
     naming_a_casting,
     print_json,
@@ -21,12 +22,6 @@ from headwright.cli.common import (
 )
 
 __all__ = ["power_command", "stop_asked", "work_bar"]
-
-
-def _speed(text: str | None) -> float | None:
-    from headwright.quantities import parse
-
-    return None if text is None else parse(text, "engine_speed").value
 
 
 @contextmanager
@@ -106,7 +101,11 @@ def power_command(
     from headwright import actions
     from headwright.views.power import power_json, power_view
 
-    speeds = {"low": _speed(low), "high": _speed(high), "step": _speed(step)}
+    speeds = {
+        "low": figure_of("--from", low, "engine_speed"),
+        "high": figure_of("--to", high, "engine_speed"),
+        "step": figure_of("--step", step, "engine_speed"),
+    }
     with actions.open_book(book or default_book()) as shop_book:
         system = actions.shop_system(shop_book)
         with (

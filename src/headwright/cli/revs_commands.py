@@ -10,6 +10,7 @@ from headwright.cli.common import (
     book_option,
     console,
     default_book,
+    figure_of,
     json_option,
     print_json,
     speaks_plainly,
@@ -50,17 +51,21 @@ def revs_command(
     verified on the engine.
     """
     from headwright import actions
-    from headwright.quantities import parse
     from headwright.views.valve_train import revs_json, revs_view
 
     with actions.open_book(book or default_book()) as shop_book:
         system = actions.shop_system(shop_book)
 
-        def speed(text: str | None) -> float | None:
-            return None if text is None else parse(text, "engine_speed", system=system).value
+        def speed(option: str, text: str | None) -> float | None:
+            return figure_of(option, text, "engine_speed", system)
 
         report = actions.revs_of_build(
-            shop_book, build, casting=casting, low=speed(low), high=speed(high), step=speed(step)
+            shop_book,
+            build,
+            casting=casting,
+            low=speed("--from", low),
+            high=speed("--to", high),
+            step=speed("--step", step),
         )
     if as_json:
         print_json(revs_json(report))

@@ -13,6 +13,7 @@ from headwright.cli.common import (
     book_option,
     console,
     default_book,
+    figure_of,
     json_option,
     print_json,
     speaks_plainly,
@@ -68,10 +69,9 @@ def scan_command(
     is a piston crown, cropped at its edge.
     """
     from headwright import actions
-    from headwright.quantities import parse
     from headwright.views.scan import ACCURACY, scan_json, scan_view
 
-    good_to = None if accuracy is None else parse(accuracy, ACCURACY).value
+    good_to = figure_of("--accuracy", accuracy, ACCURACY)
     if block is not None:
         _crown(file, unit, good_to, block, cylinders, book, as_json=as_json)
         return
