@@ -57,7 +57,8 @@ def compare_command(
     engine model, an estimate to be verified; the difference is split fairly among what changed.
     """
     from headwright import actions
-    from headwright.views.compare import compare_json, compare_view
+    from headwright.views.compare import compare_view
+    from headwright.views.compare_json import compare_json
 
     (first, casting), (second, other_casting) = _named(one), _named(other)
     with actions.open_book(book or default_book()) as shop_book:

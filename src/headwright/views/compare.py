@@ -1,8 +1,7 @@
-"""Two builds side by side as every face shows them, and as JSON."""
+"""Two builds side by side as every face shows them."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -13,9 +12,16 @@ from headwright.quantities import GLOSSARY, System
 from headwright.records import KINDS, Build, Record
 from headwright.records.changes import compare_bodies
 from headwright.views.changes import ChangeRow, change_rows
-from headwright.views.figures import Axis, Figure, FigureTable, Line, Mark, line_chart
-from headwright.views.findings import finding_json, suffixed
-from headwright.views.power import power_json
+from headwright.views.compare_power import (
+    PowerRows,
+    ShareRow,
+    power_rows,
+    range_words,
+    share_notes,
+    share_rows,
+    signed_text,
+    torque_text,
+)
 from headwright.views.text import (
     CAUTION,
     FITS_WORDS,
@@ -28,28 +34,20 @@ from headwright.views.text import (
 )
 
 if TYPE_CHECKING:
-    from headwright.assemble import Derived
     from headwright.checks import Finding
     from headwright.studies.compare import Comparison, FigurePair, FindingPair, Side
     from headwright.studies.compare_power import (
-        ChangedPart,
         ComparedPower,
-        PowerComparison,
-        PowerSplit,
     )
-    from headwright.studies.fair_split import Share
-    from headwright.studies.power import PowerCurve
 
 __all__ = [
     "CompareView",
     "ComparedFigure",
     "ComparedFinding",
     "ComparedPart",
-    "PowerRows",
-    "ShareRow",
-    "compare_figures",
-    "compare_json",
+    "body_of",
     "compare_view",
+    "compared_parts",
 ]
 
 _DIFFERENCE: Final = MappingProxyType({"compression_ratio": "compression_spread"})
@@ -98,30 +96,6 @@ class ComparedFinding:
     limit: str
     chance: str
     advice: str
-
-
-@dataclass(frozen=True, slots=True)
-class ShareRow:
-    """What one changed part brings, written out; ``width`` is its length for drawing, 0 to 1."""
-
-    part: str
-    one: str
-    other: str
-    share: str
-    first: str
-    last: str
-    at_speed: tuple[str, ...]
-    width: float
-    negative: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PowerRows:
-    """The power of both over the working range, written out."""
-
-    range_words: str
-    rows: tuple[tuple[str, str, str, str], ...]
-    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,19 +150,19 @@ def compare_view(comparison: Comparison, power: ComparedPower, system: System) -
         other_verdict=_verdict(comparison.reports[1].verdict),
         answer=_answer(comparison, power, system),
         told=_told(comparison, power, system),
-        parts=_parts(comparison),
+        parts=compared_parts(comparison),
         changes=_changes(comparison, system),
         figures=tuple(_figure_row(pair, system) for pair in comparison.figures),
         turned=tuple(row for row in pairs if row.turn != "same"),
         stayed=tuple(row for row in pairs if row.turn == "same"),
-        power=_power_rows(power.power, (one, other), system) if power.power else None,
-        shares=_share_rows(power.split, comparison, system) if power.split else (),
+        power=power_rows(power.power, (one, other), system) if power.power else None,
+        shares=share_rows(power.split, comparison, system) if power.split else (),
         share_speeds=tuple(
             text_of(speed, "engine_speed", system)
             for speed in (power.split.speeds if power.split else ())
         ),
         share_unit=GLOSSARY["torque"].unit_in(system).symbol,
-        share_notes=_share_notes(power.split, power.power, system),
+        share_notes=share_notes(power.split, power.power, system),
         trouble=power.trouble,
         wanted=power.wanted,
     )
@@ -215,9 +189,9 @@ def _answer(comparison: Comparison, power: ComparedPower, system: System) -> str
         words = "Which makes more is not run yet."
         return words if not power.trouble else "Which makes more cannot be said."
     difference, chance = power.power.difference, power.power.chance
-    reach = _range_words(power.power, system)
+    reach = range_words(power.power, system)
     more, less = (other, one) if difference >= 0.0 else (one, other)
-    size = _torque(abs(difference), system, power.power.spread)
+    size = torque_text(abs(difference), system, power.power.spread)
     sure = chance if difference >= 0.0 else 1.0 - chance
     if EVEN[0] < chance < EVEN[1]:
         return (
@@ -237,7 +211,7 @@ def _told(comparison: Comparison, power: ComparedPower, system: System) -> tuple
     if power.split is not None and power.split.mean:
         largest = max(power.split.mean, key=lambda share: abs(share.value))
         total = power.split.difference
-        size = _torque(abs(largest.value), system)
+        size = torque_text(abs(largest.value), system)
         way = "brings" if largest.value >= 0.0 else "costs"
         alone = abs(largest.value) > 0.5 * abs(total) if total else False
         told.append(
@@ -277,15 +251,6 @@ def _listed(words: Sequence[str]) -> str:
     return first[0] if len(first) == 1 else ", ".join(first[:-1]) + " and " + first[-1]
 
 
-def _torque(value: float, system: System, spread: float | None = None) -> str:
-    return figure_text(value, "torque", system, uncertainty=spread).first
-
-
-def _range_words(power: PowerComparison, system: System) -> str:
-    low = text_of(power.low, "engine_speed", system)
-    return f"{low} to {text_of(power.high, 'engine_speed', system)}"
-
-
 # ------------------------------------------------------------------ records
 
 
@@ -304,14 +269,15 @@ _NAMED: Final = (
 """Records behind a build, by their name in the bundle, with their kind."""
 
 
-def _parts(comparison: Comparison) -> tuple[ComparedPart, ...]:
+def compared_parts(comparison: Comparison) -> tuple[ComparedPart, ...]:
+    """Return the records the two builds name, each with how many figures of it differ."""
     found = []
     for name, kind in _NAMED:
         one: Record | None = getattr(comparison.one.bundle, name)
         other: Record | None = getattr(comparison.other.bundle, name)
         if one is None and other is None:
             continue
-        bodies = [_body(record) for record in (one, other)]
+        bodies = [body_of(record) for record in (one, other)]
         found.append(
             ComparedPart(
                 name.replace("_", " ").capitalize(),
@@ -333,7 +299,7 @@ def _springs(side: Side) -> str:
     return ", ".join(spring.tag for spring in side.bundle.springs)
 
 
-def _body(record: Record | None) -> dict[str, Any]:
+def body_of(record: Record | None) -> dict[str, Any]:
     """Return a record's body less what names it."""
     body = record.to_body() if record else {}
     return {name: part for name, part in body.items() if name not in {"tag", "kind"}}
@@ -341,7 +307,7 @@ def _body(record: Record | None) -> dict[str, Any]:
 
 def _changes(comparison: Comparison, system: System) -> tuple[ChangeRow, ...]:
     """Return what differs in the builds themselves: targets, cuts, valves, spark."""
-    bodies = [_body(side.bundle.build) for side in (comparison.one, comparison.other)]
+    bodies = [body_of(side.bundle.build) for side in (comparison.one, comparison.other)]
     named = {*KINDS, "purpose", "customer"}
     changes = [
         change for change in compare_bodies(*bodies) if change.path.partition(".")[0] not in named
@@ -357,20 +323,9 @@ def _figure_row(pair: FigurePair, system: System) -> ComparedFigure:
         pair.what,
         derived_text(pair.one, system),
         derived_text(pair.other, system),
-        _signed(pair.difference, _DIFFERENCE.get(pair.name, pair.name), system),
+        signed_text(pair.difference, _DIFFERENCE.get(pair.name, pair.name), system),
         chance_text(pair.chance),
     )
-
-
-def _signed(value: float | None, name: str, system: System) -> str:
-    if value is None:
-        return ""
-    unit = GLOSSARY[name].unit_in(system)
-    decimals = GLOSSARY[name].decimals_in(system)
-    number = f"{unit.spread_from_si(abs(value)):.{decimals}f}"
-    if not any(digit in "123456789" for digit in number):
-        return "none"
-    return unit.after(f"{'+' if value > 0.0 else '−'}{number}")
 
 
 def _finding_row(pair: FindingPair, system: System) -> ComparedFinding:
@@ -405,298 +360,3 @@ def _finding_figure(finding: Finding | None, system: System) -> FigureText:
         uncertainty=finding.uncertainty,
         provenance=weakest(finding.facts),
     )
-
-
-# ------------------------------------------------------------------ power
-
-
-def _power_rows(power: PowerComparison, names: tuple[str, str], system: System) -> PowerRows:
-    reach = _range_words(power, system)
-    curves = power.one, power.other
-    rows = [
-        (
-            f"Mean torque, {reach}",
-            *(_torque(value, system) for value in power.mean_torque),
-            _signed(power.difference, "torque", system),
-        ),
-        (
-            f"Mean power, {reach}",
-            *(text_of(value, "power", system) for value in power.mean_power),
-            _signed(power.mean_power[1] - power.mean_power[0], "power", system),
-        ),
-        (
-            "Most power",
-            *(
-                f"{text_of(curve.peak_power.power, 'power', system)} at "
-                f"{text_of(curve.peak_power.speed, 'engine_speed', system)}"
-                for curve in curves
-            ),
-            _signed(curves[1].peak_power.power - curves[0].peak_power.power, "power", system),
-        ),
-        (
-            "Most torque",
-            *(
-                f"{_torque(curve.peak_torque.torque, system)} at "
-                f"{text_of(curve.peak_torque.speed, 'engine_speed', system)}"
-                for curve in curves
-            ),
-            _signed(curves[1].peak_torque.torque - curves[0].peak_torque.torque, "torque", system),
-        ),
-    ]
-    notes = [
-        "The area between the torque curves over the working range, divided by its width, is the "
-        "difference of the mean torque. The model's own doubt, "
-        f"{_torque(power.spread, system)}, is a judgement until it is held to the shop's pulls.",
-    ]
-    for name, curve in zip(names, curves, strict=True):
-        knocking = sum(point.knock_share >= 1.0 for point in curve.points)
-        if knocking:
-            notes.append(
-                f"{name}: knock likely at {knocking} speeds by this model; less ignition advance "
-                "costs torque there."
-            )
-    return PowerRows(reach, tuple((a, b, c, d) for a, b, c, d in rows), tuple(notes))
-
-
-def _part_words(part: ChangedPart, side: Side, words: str, system: System) -> str:
-    if not part.cut:
-        return words
-    depth = side.trial.head_cut.value
-    return f"{words}, cut {text_of(depth, 'depth_of_cut', system)}" if depth else f"{words}, uncut"
-
-
-def _share_rows(split: PowerSplit, comparison: Comparison, system: System) -> tuple[ShareRow, ...]:
-    longest = max((abs(share.value) for share in split.mean), default=0.0) or 1.0
-    rows = []
-    for place, part in enumerate(split.parts):
-        share: Share = split.mean[place]
-        rows.append(
-            ShareRow(
-                part.name.capitalize(),
-                _part_words(part, comparison.one, part.one, system),
-                _part_words(part, comparison.other, part.other, system),
-                _with_doubt(share.value, split.spread, system),
-                _signed(share.first, "torque", system),
-                _signed(share.last, "torque", system),
-                tuple(_signed(shares[place].value, "torque", system) for shares in split.at_speed),
-                width=abs(share.value) / longest,
-                negative=share.value < 0.0,
-            )
-        )
-    order = sorted(range(len(rows)), key=lambda place: -abs(split.mean[place].value))
-    return tuple(rows[place] for place in order)
-
-
-def _with_doubt(value: float, spread: float, system: System) -> str:
-    text = figure_text(abs(value), "torque", system, uncertainty=spread).first
-    return f"{'+' if value >= 0.0 else '−'}{text}"
-
-
-def _share_notes(
-    split: PowerSplit | None, power: PowerComparison | None, system: System
-) -> tuple[str, ...]:
-    if split is None:
-        return ()
-    notes = [
-        "Every choice of old and new parts was run, and each part is given what it brings on "
-        "average over all orders in which the parts could be changed (the Shapley value). The "
-        f"shares add up to {_signed(split.difference, 'torque', system) or 'the difference'}.",
-        "The doubt of a share is the model's, dealt out evenly among the parts: nobody knows in "
-        "which of them it errs.",
-    ]
-    if power is not None and abs(split.difference - power.difference) > 0.15 * power.spread:
-        notes.append(
-            "The split is reckoned at the few speeds that decide, the curves at all of theirs, so "
-            "that the two differences are not quite the same."
-        )
-    return tuple(notes)
-
-
-def compare_figures(
-    power: PowerComparison, names: tuple[str, str], system: System
-) -> tuple[tuple[Figure, ...], FigureTable]:
-    """Draw both curves and their difference, with the table of numbers.
-
-    Args:
-        power: both curves, run at the same speeds.
-        names: of the two.
-        system: whose units to draw in.
-    """
-    units = {name: GLOSSARY[name].unit_in(system) for name in ("engine_speed", "torque", "power")}
-    across = Axis(f"Engine speed, {units['engine_speed'].symbol}", from_zero=False)
-    speeds = [units["engine_speed"].from_si(point.speed) for point in power.one.points]
-    marks = [
-        Mark(units["engine_speed"].from_si(power.low), "working range from"),
-        Mark(units["engine_speed"].from_si(power.high), "to"),
-    ]
-
-    def line(name: str, curve: PowerCurve, of: str) -> Line:
-        values = (units[of].from_si(getattr(point, of)) for point in curve.points)
-        return Line(name, tuple(zip(speeds, values, strict=True)))
-
-    gained = tuple(
-        units["torque"].from_si(b.torque) - units["torque"].from_si(a.torque)
-        for a, b in zip(power.one.points, power.other.points, strict=True)
-    )
-    charts = (
-        line_chart(
-            "torques",
-            "Torque",
-            across,
-            Axis(f"Torque, {units['torque'].symbol}"),
-            [line(names[0], power.one, "torque"), line(names[1], power.other, "torque")],
-            marks=marks,
-        ),
-        line_chart(
-            "gained",
-            f"Torque gained by {names[1]}",
-            across,
-            Axis(f"Difference, {units['torque'].symbol}"),
-            [Line("gained", tuple(zip(speeds, gained, strict=True)))],
-            marks=marks,
-            levels=[Mark(0.0, f"as {names[0]}")],
-        ),
-        line_chart(
-            "powers",
-            "Power",
-            across,
-            Axis(f"Power, {units['power'].symbol}"),
-            [line(names[0], power.one, "power"), line(names[1], power.other, "power")],
-            marks=marks,
-        ),
-    )
-    rows = tuple(
-        (
-            text_of(a.speed, "engine_speed", system),
-            _torque(a.torque, system),
-            _torque(b.torque, system),
-            _signed(b.torque - a.torque, "torque", system),
-            text_of(a.power, "power", system),
-            text_of(b.power, "power", system),
-            f"{100.0 * a.volumetric_efficiency:.1f}",
-            f"{100.0 * b.volumetric_efficiency:.1f}",
-        )
-        for a, b in zip(power.one.points, power.other.points, strict=True)
-    )
-    table = FigureTable(
-        "Engine model, every figure an estimate",
-        (
-            "Speed",
-            f"Torque, {names[0]}",
-            f"Torque, {names[1]}",
-            "Gained",
-            f"Power, {names[0]}",
-            f"Power, {names[1]}",
-            f"Volumetric efficiency %, {names[0]}",
-            f"Volumetric efficiency %, {names[1]}",
-        ),
-        rows,
-    )
-    return charts, table
-
-
-# ------------------------------------------------------------------ JSON
-
-
-def compare_json(comparison: Comparison, power: ComparedPower) -> dict[str, Any]:
-    """Return a comparison as one plain document in SI, keys ending in the unit."""
-    one, other = comparison.one, comparison.other
-    return {
-        "one": {"build": one.build, "casting": one.casting, "cut_solved": one.solved},
-        "other": {"build": other.build, "casting": other.casting, "cut_solved": other.solved},
-        "verdicts": [report.verdict for report in comparison.reports],
-        "parts": [
-            {
-                "what": part.what,
-                "one": part.one or None,
-                "other": part.other or None,
-                "count": part.differing,
-            }
-            for part in _parts(comparison)
-        ],
-        "changes": [
-            {"path": change.path, "one": change.old, "other": change.new}
-            for change in compare_bodies(_body(one.bundle.build), _body(other.bundle.build))
-        ],
-        "figures": [
-            {
-                "what": pair.what,
-                "one": _derived(pair.one),
-                "other": _derived(pair.other),
-                "difference": {
-                    "quantity": pair.name,
-                    suffixed("value", pair.name): pair.difference,
-                },
-                "other_is_larger_probability": pair.chance,
-            }
-            for pair in comparison.figures
-        ],
-        "findings": [
-            {
-                "check": pair.check,
-                "what": pair.what,
-                "turn": pair.turn,
-                "other_has_more_room_probability": pair.chance,
-                "one": finding_json(pair.one) if pair.one else None,
-                "other": finding_json(pair.other) if pair.other else None,
-            }
-            for pair in comparison.findings
-        ],
-        "power": _power_json(power.power) if power.power else None,
-        "split": _split_json(power.split) if power.split else None,
-        "power_trouble": power.trouble or None,
-        "speeds_still_to_run": power.wanted,
-        "caution": CAUTION,
-    }
-
-
-def _derived(derived: Derived) -> dict[str, Any]:
-    name = derived.name
-    return {
-        "quantity": name,
-        suffixed("value", name): derived.value,
-        suffixed("uncertainty", name): None if derived.value is None else derived.uncertainty,
-    }
-
-
-def _power_json(power: PowerComparison) -> dict[str, Any]:
-    return {
-        "is_estimate": True,
-        "working_range_rad_s": [power.low, power.high],
-        "mean_torque_N_m": list(power.mean_torque),
-        "mean_power_W": list(power.mean_power),
-        "mean_torque_difference_N_m": power.difference,
-        "mean_torque_difference_uncertainty_N_m": power.spread,
-        "other_makes_more_probability": power.chance,
-        "one": power_json(power.one),
-        "other": power_json(power.other),
-    }
-
-
-def _split_json(split: PowerSplit) -> dict[str, Any]:
-    def share(one: Share) -> dict[str, Any]:
-        return {
-            "part": one.part,
-            "share_N_m": one.value,
-            "changed_first_N_m": one.first,
-            "changed_last_N_m": one.last,
-            "least_N_m": one.least,
-            "most_N_m": one.most,
-        }
-
-    return {
-        "method": "Shapley value, exact over every subset of the changed parts",
-        "parts": [
-            {"name": part.name, "one": part.one, "other": part.other} for part in split.parts
-        ],
-        "mean_torque": [share(one) for one in split.mean],
-        "share_uncertainty_N_m": split.spread,
-        "at_speed": [
-            {
-                "speed_rad_s": speed,
-                "speed_rpm": speed * 30.0 / math.pi,
-                "torque": [share(one) for one in shares],
-            }
-            for speed, shares in zip(split.speeds, split.at_speed, strict=True)
-        ],
-    }

@@ -14,7 +14,9 @@ from headwright import actions
 from headwright.errors import InputError
 from headwright.records import Build
 from headwright.records.base import Tag
-from headwright.views.compare import CompareView, compare_figures, compare_json, compare_view
+from headwright.views.compare import CompareView, compare_view
+from headwright.views.compare_json import compare_json
+from headwright.views.compare_power import compare_figures
 from headwright.views.figures import FigureTable
 from headwright.web.book import book_path, frame_for, open_book_of, read_revision
 from headwright.web.charts import DrawnFigure, drawn
