@@ -54,8 +54,8 @@ def test_drain_of_an_unknown_floor_says_what_to_measure(demo_book: Path) -> None
     [
         (("drain", "nothing"), "no build and no casting"),
         (("drain", "sprint-1500"), "names no casting"),
-        (("drain", "EI-03", "--roll", "95 deg"), "engine_tilt"),
-        (("drain", "EI-03", "--roll", "3 mm"), "engine_tilt"),
+        (("drain", "EI-03", "--roll", "95 deg"), "--roll: "),
+        (("drain", "EI-03", "--roll", "3 mm"), "--roll: "),
         (("repair", "nothing"), "nothing"),
         (("repair", "EI-22", "--build", "nothing"), "nothing"),
     ],

@@ -19,7 +19,7 @@ from headwright.errors import HeadwrightError, InputError, QuantityError, Record
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from headwright.quantities import System
+    from headwright.quantities import Quantity, System
 
 __all__ = [
     "FINDINGS_FAIL",
@@ -108,14 +108,14 @@ def print_json(document: dict[str, Any]) -> None:
 
 
 def figure_of(
-    option: str, text: str | None, quantity: str, system: System | None = None
+    option: str, text: str | None, quantity: str | Quantity, system: System | None = None
 ) -> float | None:
     """Return what was given with an option in SI; None where it was not given.
 
     Args:
         option: its name, with the dashes.
         text: as given.
-        quantity: glossary name of what is wanted.
+        quantity: what is wanted, or its name in the glossary.
         system: the shop's system, for the units the refusal names.
 
     Raises:
@@ -128,7 +128,8 @@ def figure_of(
     try:
         found = parse(text, quantity) if system is None else parse(text, quantity, system=system)
     except QuantityError as error:
-        raise InputError(f"{option}: {str(error).removeprefix(f'{quantity}: ')}") from None
+        name = quantity if isinstance(quantity, str) else quantity.name
+        raise InputError(f"{option}: {str(error).removeprefix(f'{name}: ')}") from None
     return found.value
 
 
