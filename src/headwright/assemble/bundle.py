@@ -24,6 +24,7 @@ from headwright.records import (
     Valve,
     ValveGear,
 )
+from headwright.records.casting import ValveSide
 
 __all__ = ["Bundle", "LookUp", "gather"]
 
@@ -55,6 +56,10 @@ class Bundle:
     rack: tuple[Casting, ...] = ()
     shop: Shop | None = None
     shelf: tuple[Valve, ...] = ()
+
+    def valve(self, side: ValveSide) -> Valve | None:
+        """Return the valve the build takes from the shelf for one side."""
+        return self.intake_valve if side == "intake" else self.exhaust_valve
 
     def on(self, casting: Casting) -> Bundle:
         """Return the same build on another casting."""

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 import numpy as np
 
 from headwright.assemble.engine_notes import Notes
 from headwright.assemble.engine_valves import LiftCurve
 from headwright.assemble.trial import Trial
+from headwright.assemble.valve_gear_springs import load_of_nest, spring_facts
 from headwright.physics.friction_engine import Bearings, PistonParts, Ring
 from headwright.physics.friction_parts import oil_viscosity
+from headwright.records.casting import ValveSide
 from headwright.simulation.cycle import Friction, ValveGearFriction
 
 __all__ = ["friction_of"]
@@ -33,7 +36,7 @@ SHEAR_SHARE = 0.75
 """Of the viscosity left at the shear of a bearing (see friction_parts.oil_viscosity)."""
 
 
-def friction_of(trial: Trial, lifts: dict[str, LiftCurve], notes: Notes) -> Friction:
+def friction_of(trial: Trial, lifts: Mapping[ValveSide, LiftCurve], notes: Notes) -> Friction:
     """Friction of the build."""
     block = trial.short_block
     at = f"short_block {block.tag}: "
@@ -121,14 +124,14 @@ def _bearings(trial: Trial, bore: float, notes: Notes) -> tuple[Bearings, ...]:
     return tuple(made)
 
 
-def _valve(trial: Trial, side: str, lift: LiftCurve, notes: Notes) -> ValveGearFriction:
+def _valve(trial: Trial, side: ValveSide, lift: LiftCurve, notes: Notes) -> ValveGearFriction:
     bundle = trial.bundle
     gear, rocker, cam = bundle.valve_gear, bundle.rocker, bundle.cam
     build = f"build {trial.build.tag}: "
     preload, rate = _springs(trial, side, notes)
     ratio = rocker.ratio.value if rocker and rocker.ratio else 1.5
     flat = gear is None or gear.tappet is None or gear.tappet.sort != "roller"
-    valve = bundle.intake_valve if side == "intake" else bundle.exhaust_valve
+    valve = bundle.valve(side)
     mass = notes.figure(
         valve.mass if valve else None,
         0.06,
@@ -156,35 +159,12 @@ def _valve(trial: Trial, side: str, lift: LiftCurve, notes: Notes) -> ValveGearF
     )
 
 
-def _springs(trial: Trial, side: str, notes: Notes) -> tuple[float, float]:
-    """Seat load [N] and rate [N/m] of the nest, from rates and load readings."""
-    height = next(
-        (
-            place.installed_height.value
-            for place in trial.casting.valves
-            if place.side == side and place.installed_height is not None
-        ),
-        None,
-    )
-    preload = rate = 0.0
-    for spring in trial.bundle.springs:
-        own = spring.rate.value if spring.rate else None
-        loads = sorted((row.height.value, row.load.value) for row in spring.loads)
-        if own is None and len(loads) >= 2:
-            own = (loads[0][1] - loads[-1][1]) / (loads[-1][0] - loads[0][0])
-        if own is None:
-            own = 20e3
-        rate += own
-        if loads and height is not None:
-            preload += max(loads[-1][1] + own * (loads[-1][0] - height), 0.0)
-        elif loads:
-            preload += loads[-1][1]
-        elif spring.free_length is not None and height is not None:
-            preload += max(own * (spring.free_length.value - height), 0.0)
-        else:
-            preload += 100.0
-    if trial.bundle.springs:
-        return preload, rate
-    path = f"build {trial.build.tag}: valve_gear.springs"
-    notes.stand_in(300.0, 80.0, "spring_load", path, "valve springs", _PRACTICE)
-    return 300.0, 35e3
+def _springs(trial: Trial, side: ValveSide, notes: Notes) -> tuple[float, float]:
+    """Seat load [N] and rate [N/m] of the nest on the first cylinder's valve."""
+    nest = spring_facts(trial, side, trial.cylinders[0].number)
+    load = load_of_nest(nest, 0.0).value
+    rates = [spring.rate.value for spring in nest if spring.rate.value is not None]
+    if load is None:
+        path = f"build {trial.build.tag}: valve_gear.springs"
+        load = notes.stand_in(300.0, 80.0, "spring_load", path, "valve springs", _PRACTICE)
+    return load, sum(rates) if rates else 35e3
