@@ -24,6 +24,7 @@ __all__ = [
     "computed",
     "derive",
     "effective_dof",
+    "estimated",
     "intended",
     "known",
     "unknown",
@@ -148,6 +149,11 @@ def assumed(value: float, uncertainty: float, name: str, path: str, what: str, n
         uncertainty_assumed=True,
         note=note,
     )
+
+
+def estimated(value: float, uncertainty: float, name: str, path: str, what: str, note: str) -> Fact:
+    """Make a fact reckoned from what else is known of the part; ``note`` says from what."""
+    return replace(assumed(value, uncertainty, name, path, what, note), provenance="estimated")
 
 
 @dataclass(frozen=True, slots=True)

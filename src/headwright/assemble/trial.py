@@ -376,7 +376,7 @@ def _chamber(casting: Casting, number: int, bore: Fact) -> ChamberFacts:
 def _valve(bundle: Bundle, casting: Casting, number: int, side: ValveSide) -> ValveFacts:
     build = bundle.build
     intended = build.intake if side == "intake" else build.exhaust
-    on_shelf = bundle.intake_valve if side == "intake" else bundle.exhaust_valve
+    on_shelf = bundle.valve(side)
     place = casting.valve(number, side)
     index = casting.valves.index(place) if place else 0
     at = f"casting {casting.tag}: valves[{index}]."

@@ -288,7 +288,7 @@ _HEIGHTS: Final = {
 def _with_longer_valve(trial: Trial, side: ValveSide, cylinder: int, fact: Fact) -> Fact:
     """Add what the build's own valve is longer than the one that was measured in the casting."""
     bundle = trial.bundle
-    own = bundle.intake_valve if side == "intake" else bundle.exhaust_valve
+    own = bundle.valve(side)
     place = trial.casting.valve(cylinder, side)
     if fact.value is None or own is None or own.length is None:
         return fact

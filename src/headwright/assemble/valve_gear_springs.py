@@ -165,7 +165,7 @@ def _outer_height(trial: Trial, side: ValveSide, cylinder: int) -> Fact:
 def _retainer_depth(trial: Trial, side: ValveSide) -> Fact:
     """Spring seat of the retainer below the valve's tip."""
     bundle, gear = trial.bundle, trial.bundle.valve_gear
-    valve = bundle.intake_valve if side == "intake" else bundle.exhaust_valve
+    valve = bundle.valve(side)
     path = f"valve_gear {gear.tag if gear else ''}: retainer_depth"
     what = "spring seat of the retainer below the valve tip"
     groove = valve.tip_to_groove if valve else None

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
-from headwright.assemble.facts import Fact, assumed, computed, derive, known
+from headwright.assemble.facts import Fact, assumed, computed, derive, estimated, known
 from headwright.assemble.trial import Trial
 from headwright.records.casting import ValveSide
 from headwright.records.valve_gear import Pushrod
@@ -111,7 +111,7 @@ def _known_or(figure: object, path: str, what: str, usual: tuple[float, float]) 
 
 
 def _valve_mass(trial: Trial, side: ValveSide) -> Fact:
-    valve = trial.bundle.intake_valve if side == "intake" else trial.bundle.exhaust_valve
+    valve = trial.bundle.valve(side)
     path = f"valve {valve.tag}: mass" if valve else f"build {trial.build.tag}: {side}.valve"
     what = f"{side} valve mass"
     if valve is not None and valve.mass is not None:
@@ -127,21 +127,19 @@ def _valve_mass(trial: Trial, side: ValveSide) -> Fact:
     mass = STEEL_DENSITY * (
         0.25 * math.pi * stem**2 * (length - 0.3 * head) + 0.25 * math.pi * head**2 * 0.105 * head
     )
-    return Fact(
+    return estimated(
+        mass,
+        GUESSED_MASS * mass,
         "part_mass",
         path,
         what,
-        mass,
-        GUESSED_MASS * mass,
-        "estimated",
-        uncertainty_assumed=True,
-        note="from the valve's head, stem and length",
+        "from the valve's head, stem and length",
     )
 
 
 def _stem(trial: Trial, side: ValveSide) -> tuple[float, float]:
     """Stem diameter and length of a side's valve [m]: the build's, the casting's, or usual ones."""
-    valve = trial.bundle.intake_valve if side == "intake" else trial.bundle.exhaust_valve
+    valve = trial.bundle.valve(side)
     places = [one for one in trial.casting.valves if one.side == side]
     stems = [valve.stem_diameter if valve else None, *(one.stem_diameter for one in places)]
     lengths = [valve.length if valve else None, *(one.valve_length for one in places)]
@@ -152,18 +150,16 @@ def _stem(trial: Trial, side: ValveSide) -> tuple[float, float]:
 
 
 def _stem_stiffness(trial: Trial, side: ValveSide) -> Fact:
-    valve = trial.bundle.intake_valve if side == "intake" else trial.bundle.exhaust_valve
+    valve = trial.bundle.valve(side)
     stem, length = _stem(trial, side)
     stiffness = STEEL_MODULUS * 0.25 * math.pi * stem**2 / (0.85 * length)
-    return Fact(
+    return estimated(
+        stiffness,
+        0.15 * stiffness,
         "stiffness",
         f"valve {valve.tag}: stem" if valve else f"build {trial.build.tag}: {side}.valve, stem",
         f"stiffness of the {side} valve stem",
-        stiffness,
-        0.15 * stiffness,
-        "estimated",
-        uncertainty_assumed=True,
-        note="from the stem's diameter and length",
+        "from the stem's diameter and length",
     )
 
 
@@ -276,15 +272,13 @@ def _unweighed_pushrod(
             *USUAL_PUSHROD_KG, "part_mass", path, what, "a usual pushrod: common practice"
         )
     mass = STEEL_DENSITY * section * rod.length.value
-    return Fact(
+    return estimated(
+        mass,
+        GUESSED_MASS * mass,
         "part_mass",
         path,
         what,
-        mass,
-        GUESSED_MASS * mass,
-        "estimated",
-        uncertainty_assumed=True,
-        note="from the tube's diameter, wall and length",
+        "from the tube's diameter, wall and length",
     )
 
 
@@ -307,13 +301,11 @@ def _pushrod_stiffness(rod: Pushrod | None, mass: Fact, missing: Fact) -> Fact:
         basis = "from its mass and length, as steel"
         spread = math.hypot(spread, 0.15)
     value = END_SHARE[0] * STEEL_MODULUS * section / length
-    return Fact(
+    return estimated(
+        value,
+        spread * value,
         "stiffness",
         missing.path,
         missing.what,
-        value,
-        spread * value,
-        "estimated",
-        uncertainty_assumed=True,
-        note=basis,
+        basis,
     )

@@ -14,7 +14,7 @@ from headwright.assemble.trial import CylinderFacts
 from headwright.checks import layout, volumes
 from headwright.checks.cylinders import apart
 from headwright.checks.finding import Finding, Limit, Verdict, judge, plain_finding
-from headwright.checks.limits import find_limit
+from headwright.checks.limits import find_limit, limits_of
 
 __all__ = [
     "check_bridge",
@@ -40,10 +40,6 @@ SQUISH_NEAR_M: Final = 0.15e-3
 LARGE_RELIEF_M3: Final = 1.5e-6
 """Volume out of one chamber above which the wall is to be measured first. Common practice, no
 source."""
-
-
-def _limits(trial: Trial, *names: str) -> list[Limit]:
-    return [limit for name in names if (limit := find_limit(trial, name)) is not None]
 
 
 def _cylinder(cylinder: CylinderFacts) -> str:
@@ -115,7 +111,7 @@ def check_compression(trial: Trial) -> Iterator[Finding]:
     target = trial.target_ratio
     ratios = volumes.compressions(trial)
     for cylinder, ratio in zip(trial.cylinders, ratios, strict=True):
-        limits = _limits(trial, "compression_minimum", "compression_maximum")
+        limits = limits_of(trial, "compression_minimum", "compression_maximum")
         if target.value is not None and (near := find_limit(trial, "compression_tolerance")):
             for sign, bound in ((-1.0, "minimum"), (1.0, "maximum")):
                 limits.append(
@@ -147,7 +143,7 @@ def check_compression(trial: Trial) -> Iterator[Finding]:
             "Spread of compression between cylinders",
             "all cylinders",
             spread.derived,
-            _limits(trial, "compression_spread_maximum"),
+            limits_of(trial, "compression_spread_maximum"),
             advice="Relieve the small chambers to the size of the largest.",
             breach=lambda limit: spread.probability_above(limit.value),
         )
@@ -160,7 +156,7 @@ def check_targets(trial: Trial) -> Iterator[Finding]:
         ("Squish clearance wanted", trial.target_squish, "squish_minimum", "squish_maximum"),
     )
     for what, target, *names in asked:
-        limits = _limits(trial, *names)
+        limits = limits_of(trial, *names)
         if target.value is None or not limits:
             continue
         finding = judge(
@@ -177,7 +173,7 @@ def check_targets(trial: Trial) -> Iterator[Finding]:
 
 def check_displacement(trial: Trial) -> Iterator[Finding]:
     """Is the engine within the class limit?"""
-    if limits := _limits(trial, "displacement_maximum"):
+    if limits := limits_of(trial, "displacement_maximum"):
         yield judge(
             "displacement",
             "Swept volume of the engine",
@@ -196,7 +192,7 @@ def check_squish(trial: Trial) -> Iterator[Finding]:
             f"Squish clearance, {_cylinder(cylinder)}",
             _cylinder(cylinder),
             layout.squish(trial, cylinder),
-            _limits(trial, "squish_minimum", "squish_maximum"),
+            limits_of(trial, "squish_minimum", "squish_maximum"),
             advice="Change the gasket's thickness or the block face.",
         )
     if trial.target_squish.value is not None:
@@ -233,7 +229,7 @@ def check_deck(trial: Trial) -> Iterator[Finding]:
             f"Piston above the block face (minus: below), {_cylinder(cylinder)}",
             _cylinder(cylinder),
             layout.piston_above_deck(trial, cylinder),
-            _limits(trial, "piston_above_deck_maximum"),
+            limits_of(trial, "piston_above_deck_maximum"),
             advice="Take less off the block face.",
         )
 
@@ -241,7 +237,7 @@ def check_deck(trial: Trial) -> Iterator[Finding]:
 def check_thickness(trial: Trial) -> Iterator[Finding]:
     """Is enough of the casting left, and is the cut one the shop would make?"""
     left = layout.thickness_left(trial)
-    kept = _limits(trial, "casting_thickness_minimum")
+    kept = limits_of(trial, "casting_thickness_minimum")
     if left.value is not None and left.value <= 0.0:
         kept = kept or [Limit("casting_thickness_minimum", 0.0, "minimum", "nothing would be left")]
     yield judge(
@@ -252,7 +248,7 @@ def check_thickness(trial: Trial) -> Iterator[Finding]:
         kept,
         advice="Too thin for this compression: find the volume in piston or gasket instead.",
     )
-    if limits := _limits(trial, "head_cut_maximum"):
+    if limits := limits_of(trial, "head_cut_maximum"):
         yield judge(
             "head_cut",
             "Head cut",
@@ -317,7 +313,7 @@ def check_bridge(trial: Trial) -> Iterator[Finding]:
             f"Bridge between {between}, {_cylinder(cylinder)}",
             _cylinder(cylinder),
             layout.bridge(first, second),
-            _limits(trial, _bridge_limit(trial, inserts=inserts)),
+            limits_of(trial, _bridge_limit(trial, inserts=inserts)),
             advice="Smaller valves or inserts, offset guides, or a casting with wider centres.",
         )
     for what, first, second, gap in layout.neighbour_bridges(trial):
@@ -326,7 +322,7 @@ def check_bridge(trial: Trial) -> Iterator[Finding]:
             f"Metal between {what}",
             f"between cylinders: {what}",
             gap,
-            _limits(trial, _bridge_limit(trial, inserts=first.insert or second.insert)),
+            limits_of(trial, _bridge_limit(trial, inserts=first.insert or second.insert)),
             advice="Smaller valves or inserts on this side.",
         )
 
@@ -340,14 +336,14 @@ def check_valve_to_bore(trial: Trial) -> Iterator[Finding]:
                 f"{valve.side.capitalize()} valve to cylinder wall, {_cylinder(cylinder)}",
                 f"{_cylinder(cylinder)} {valve.side}",
                 layout.valve_to_bore(cylinder, valve),
-                _limits(trial, "valve_to_bore_minimum"),
+                limits_of(trial, "valve_to_bore_minimum"),
                 advice="A smaller valve, or move it inwards with an offset guide.",
             )
 
 
 def check_insert_to_bore(trial: Trial) -> Iterator[Finding]:
     """Does the fire ring bear on metal outside each insert? Asked where a limit is set."""
-    limits = _limits(trial, "insert_to_bore_minimum")
+    limits = limits_of(trial, "insert_to_bore_minimum")
     for cylinder in trial.cylinders if limits else ():
         for valve in (cylinder.intake, cylinder.exhaust):
             if valve.insert:
@@ -365,7 +361,7 @@ def check_valve_size(trial: Trial) -> Iterator[Finding]:
     """Are the valves within the class limit?"""
     first = trial.cylinders[0]
     for valve in (first.intake, first.exhaust):
-        if limits := _limits(trial, f"{valve.side}_valve_maximum"):
+        if limits := limits_of(trial, f"{valve.side}_valve_maximum"):
             yield judge(
                 "valve_size",
                 f"{valve.side.capitalize()} valve head",
@@ -383,6 +379,6 @@ def check_piston_speed(trial: Trial) -> Iterator[Finding]:
         "Mean piston speed at the highest engine speed",
         "short block",
         layout.mean_piston_speed(trial),
-        _limits(trial, "mean_piston_speed_maximum"),
+        limits_of(trial, "mean_piston_speed_maximum"),
         advice="Lower the highest speed, or use a shorter stroke.",
     )

@@ -14,7 +14,7 @@ from typing import Final, Literal
 from headwright.assemble import Trial
 from headwright.checks.finding import Limit
 
-__all__ = ["COMMON_PRACTICE", "DEFAULTS", "DefaultLimit", "find_limit"]
+__all__ = ["COMMON_PRACTICE", "DEFAULTS", "DefaultLimit", "find_limit", "limits_of"]
 
 COMMON_PRACTICE: Final = "common practice, no source"
 
@@ -207,3 +207,8 @@ def find_limit(trial: Trial, name: str) -> Limit | None:
     if default.value is None:
         return None
     return Limit(name, default.value, default.bound, COMMON_PRACTICE, is_default=True)
+
+
+def limits_of(trial: Trial, *names: str) -> list[Limit]:
+    """Return those of some limits that count for a trial; the others nobody has set."""
+    return [limit for name in names if (limit := find_limit(trial, name)) is not None]

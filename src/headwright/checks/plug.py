@@ -10,7 +10,7 @@ from headwright.assemble.facts import assumed
 from headwright.assemble.layout import chamber_outline, plug_of
 from headwright.assemble.trial import CylinderFacts
 from headwright.checks.finding import Finding, judge
-from headwright.checks.limits import find_limit
+from headwright.checks.limits import limits_of
 from headwright.geometry.plug import (
     boss_opening_volume,
     flame_path,
@@ -187,11 +187,7 @@ def _height(trial: Trial, cylinder: CylinderFacts) -> Fact:
 
 def check_plug_thread(trial: Trial) -> Iterator[Finding]:
     """Does the plug's thread end with the chamber's surface? Asked where the boss is measured."""
-    limits = [
-        limit
-        for name in ("plug_thread_minimum", "plug_thread_maximum")
-        if (limit := find_limit(trial, name)) is not None
-    ]
+    limits = limits_of(trial, "plug_thread_minimum", "plug_thread_maximum")
     for cylinder in trial.cylinders:
         if not plug_of(trial, cylinder).boss_length.is_known:
             continue

@@ -12,8 +12,8 @@ from typing import Final
 from headwright.assemble import Derived, Fact, Trial
 from headwright.assemble.facts import unknown
 from headwright.assemble.valve_train import TrainModel, train_model, train_run
-from headwright.checks.finding import Finding, Limit, judge, plain_finding
-from headwright.checks.limits import find_limit
+from headwright.checks.finding import Finding, judge, plain_finding
+from headwright.checks.limits import limits_of
 from headwright.checks.train_speeds import (
     HIGHEST,
     LOWEST,
@@ -114,7 +114,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         f"Valve float speed over highest speed, {model.side}",
         where,
         _for_finding(float_margin(model, highest)),
-        _limits(trial, "float_margin_minimum"),
+        limits_of(trial, "float_margin_minimum"),
         advice="Fit stiffer springs or shim them, take weight off the valve's side, set less lash "
         "where the cam has no ramp for it, or rev less.",
     )
@@ -132,7 +132,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         f"Seating velocity at the highest speed, {model.side}",
         where,
         _for_finding(at_speed(model, highest, "seating_velocity", _seating)),
-        _limits(trial, "seating_velocity_maximum"),
+        limits_of(trial, "seating_velocity_maximum"),
         advice="Less lash meets the cam's closing ramp sooner; else another cam.",
     )
     yield judge(
@@ -140,7 +140,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         f"Valve bounce at the highest speed, {model.side}",
         where,
         _for_finding(at_speed(model, highest, "bounce_height", _bounce)),
-        _limits(trial, "bounce_maximum"),
+        limits_of(trial, "bounce_maximum"),
         advice="More seat load, less lash, or a lighter valve.",
     )
     over = MISSED_SHIFT[-1] * highest
@@ -150,7 +150,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         f"Valve float {words}, {model.side}",
         where,
         _for_finding(at_speed(model, over, "float_angle", _parted)),
-        _limits(trial, "missed_shift_float_maximum"),
+        limits_of(trial, "missed_shift_float_maximum"),
         advice="Springs with more in hand, or a limit on the revs that cannot be passed.",
     )
     yield judge(
@@ -158,7 +158,7 @@ def _of_side(trial: Trial, model: TrainModel, highest: float) -> Iterator[Findin
         f"Valve bounce {words}, {model.side}",
         where,
         _for_finding(at_speed(model, over, "bounce_height", _bounce)),
-        _limits(trial, "missed_shift_bounce_maximum"),
+        limits_of(trial, "missed_shift_bounce_maximum"),
         advice="More seat load, or a limit on the revs that cannot be passed.",
     )
 
@@ -168,11 +168,6 @@ def _for_finding(derived: Derived) -> Derived:
     parts = {path: part for path, part in derived.contributions.items() if path != MODEL_PATH}
     facts = tuple(fact for fact in derived.facts if fact.path != MODEL_PATH)
     return replace(derived, contributions=parts, facts=facts)
-
-
-def _limits(trial: Trial, name: str) -> list[Limit]:
-    limit = find_limit(trial, name)
-    return [] if limit is None else [limit]
 
 
 def _seating(result: ValveTrainResult) -> float:

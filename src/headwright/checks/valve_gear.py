@@ -17,8 +17,8 @@ from headwright.assemble.valve_gear_forces import rigid_train, spring_reserve
 from headwright.assemble.valve_gear_rocker import RockerFacts, rocker_facts
 from headwright.assemble.valve_gear_springs import SpringFacts, load_of_nest, spring_facts
 from headwright.checks import valve_gear_figures as figures
-from headwright.checks.finding import Finding, Limit, judge, plain_finding
-from headwright.checks.limits import find_limit
+from headwright.checks.finding import Finding, judge, plain_finding
+from headwright.checks.limits import limits_of
 from headwright.errors import InputError, RecordError
 
 __all__ = ["check_valve_gear"]
@@ -51,10 +51,6 @@ def _trains(trial: Trial) -> _Trains | None:
                 for problem in error.problems
             ]
     return _Trains(trains, tuple(dict.fromkeys(trouble)))
-
-
-def _limits(trial: Trial, *names: str) -> list[Limit]:
-    return [limit for name in names if (limit := find_limit(trial, name)) is not None]
 
 
 def _unknown(check: str, what: str, where: str, name: str, missing: Sequence[Fact]) -> Finding:
@@ -91,7 +87,7 @@ def _cam_contact(trial: Trial, found: _Trains) -> Iterator[Finding]:
             f"Tappet face left beyond the contact, {side} lobe",
             GEAR,
             faces[side],
-            _limits(trial, "tappet_face_minimum"),
+            limits_of(trial, "tappet_face_minimum"),
             advice="A wider tappet, or a cam with less velocity: the edge would dig in.",
         )
     if trains:
@@ -102,7 +98,7 @@ def _cam_contact(trial: Trial, found: _Trains) -> Iterator[Finding]:
             f"Sharpest curve of the cam, {side} lobe",
             GEAR,
             curves[side],
-            _limits(trial, "lobe_curvature_minimum"),
+            limits_of(trial, "lobe_curvature_minimum"),
             advice="A larger base circle, or a cam with a rounder nose.",
         )
     yield from _stress(trial, trains, cam, kind)
@@ -131,7 +127,7 @@ def _stress(
             f"Pressure between cam and tappet, {whose}",
             GEAR,
             worst,
-            _limits(trial, f"contact_stress_maximum_{kind}"),
+            limits_of(trial, f"contact_stress_maximum_{kind}"),
             advice="Softer springs where the reserve allows, a wider lobe or a lower rocker ratio.",
         )
 
@@ -161,7 +157,7 @@ def _rocker(trial: Trial, found: _Trains) -> Iterator[Finding]:
             f"Travel of the rocker across the {side} tip, cylinder {whose.cylinder}",
             f"{side} valves",
             travel,
-            _limits(trial, "tip_travel_maximum"),
+            limits_of(trial, "tip_travel_maximum"),
             advice=_mend(whose, lift),
         )
         margins = [
@@ -173,7 +169,7 @@ def _rocker(trial: Trial, found: _Trains) -> Iterator[Finding]:
             f"Tip left beyond the rocker's contact, {side} {whose.cylinder}",
             f"{side} valves",
             margin,
-            _limits(trial, "tip_margin_minimum"),
+            limits_of(trial, "tip_margin_minimum"),
             advice="Move the stand across or set the shaft height: the contact runs off the tip.",
         )
     if lacking:
@@ -242,7 +238,7 @@ def _springs(trial: Trial, found: _Trains) -> Iterator[Finding]:
                 f"{side.capitalize()} spring load over the need at the highest speed, rigid train",
                 f"{side} valves",
                 spring_reserve(train, moving, trial.maximum_speed),
-                _limits(trial, "spring_reserve_minimum"),
+                limits_of(trial, "spring_reserve_minimum"),
                 advice="Stiffer springs, lighter parts or less speed: the valve leaves the cam.",
             )
         yield from _lasting(trial, side, train.springs, lift)
@@ -266,7 +262,7 @@ def _bind(
             f"Travel left to coil bind at full lift, {side}, {one.tag}",
             f"{side} valves",
             margin,
-            _limits(trial, "bind_margin_minimum"),
+            limits_of(trial, "bind_margin_minimum"),
             advice="Fewer shims, a longer valve, a deeper retainer or a shorter spring.",
         )
     unbound = {fact.path: fact for margin, _ in margins for fact in margin.missing}
@@ -283,7 +279,7 @@ def _loads(
         ("seat_load_minimum", 0.0, "seat load", "Shim the springs.", min),
         ("open_load_maximum", lift, "load at full lift", "Softer springs or fewer shims.", max),
     ):
-        limits = _limits(trial, name)
+        limits = limits_of(trial, name)
         if limits:
             loads = [load_of_nest(nest, at) for nest in nests]
             load = pick(loads, key=lambda one: one.value or 0.0)
@@ -310,7 +306,7 @@ def _lasting(
             f"Reserve of the wire against fatigue, {side}, {one.tag}",
             f"{side} valves",
             reserve,
-            _limits(trial, "spring_fatigue_minimum"),
+            limits_of(trial, "spring_fatigue_minimum"),
             advice="Less lift, less load or better wire; change springs by running hours.",
         )
     elif side == "intake":
@@ -332,6 +328,6 @@ def _surge(trial: Trial, springs: Sequence[SpringFacts]) -> Iterator[Finding]:
             f"First surge of {one.tag} over cam speed at the highest speed",
             GEAR,
             order,
-            _limits(trial, "surge_order_minimum"),
+            limits_of(trial, "surge_order_minimum"),
             advice="Shorter, stiffer or conical springs, or a damper coil.",
         )

@@ -329,7 +329,7 @@ def _sweep(rocker: RockerFacts, lift: float, then: _Then) -> _Figure:
 def stem_fact(trial: Trial, rocker: RockerFacts) -> Fact:
     """Stem diameter of one valve [m]: the build's own, else the casting's."""
     bundle, side = trial.bundle, rocker.side
-    valve = bundle.intake_valve if side == "intake" else bundle.exhaust_valve
+    valve = bundle.valve(side)
     if valve is not None and valve.stem_diameter is not None:
         path = f"valve {valve.tag}: stem_diameter"
         return known(valve.stem_diameter, "stem_diameter", path, f"{side} stem diameter")

@@ -278,7 +278,7 @@ def _svg(
 def _valve_sizes(study: GearStudy, side: SideGear) -> tuple[float, float, float, float]:
     """Stem, head, length and retainer depth [mm]; usual ones where nobody measured."""
     bundle = study.trial.bundle
-    valve = bundle.intake_valve if side.side == "intake" else bundle.exhaust_valve
+    valve = bundle.valve(side.side)
     place = study.trial.casting.valve(side.train.cylinder, side.side)
     stem = (valve and valve.stem_diameter) or (place and place.stem_diameter)
     head = (valve and valve.head_diameter) or (place and place.head_diameter)
