@@ -276,7 +276,7 @@ def test_on_a_phone_tables_stay_tables_to_a_screen_reader(sitting: Sitting) -> N
     table = page.get_by_role("table", name="Castings ranked for sprint-1500")
     expect(table.get_by_role("columnheader")).to_have_count(9)
     expect(table.get_by_role("rowheader")).to_have_count(10)
-    targets = page.locator("header a, .doors a, summary")
+    targets = page.locator("header a, .doors a, .ways a, summary")
     for number in range(targets.count()):
         box = targets.nth(number).bounding_box()
         assert box is not None

@@ -20,6 +20,7 @@ from headwright.assemble.trial import CylinderFacts
 from headwright.geometry.valve_motion import axis_direction, head_centre
 from headwright.quantities import GLOSSARY, System
 from headwright.records.casting import ValveSide
+from headwright.views.text import text_of
 
 if TYPE_CHECKING:
     from headwright.studies.clearances import ClearanceReport
@@ -51,7 +52,7 @@ class SectionView:
     """The section: outlines as SVG paths in millimetres, and how everything moves.
 
     ``moving`` is plain data: degrees, and by them the crown's place and both lifts in millimetres,
-    travel left in the shop's unit (None where it is not reckoned).
+    the lifts in words and travel left in the shop's unit (None where it is not reckoned).
     """
 
     view_box: str
@@ -129,6 +130,9 @@ def _moving(report: ClearanceReport, crown: Any, system: System) -> dict[str, An
             ]
         data[side] = {
             "lift": [round(1e3 * float(np.interp(one, degrees, path)), 3) for one in TURN],
+            "open": [
+                text_of(float(np.interp(one, degrees, path)), "valve_lift", system) for one in TURN
+            ],
             "travel": travel,
         }
     return data

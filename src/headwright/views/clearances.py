@@ -37,6 +37,9 @@ __all__ = [
     "setting_words",
 ]
 
+SHOWN: Final = 40.0
+"""Degrees of crank to either side of top dead centre the travel is drawn over."""
+
 HAND_CAUTION: Final = (
     "Before it is fired: fit light checking springs, for full ones under load can fly and maim; "
     "turn the crank by hand through two full turns, never with the starter; find the clearances "
@@ -239,21 +242,22 @@ def _figures(report: ClearanceReport, system: System) -> tuple[Figure, ...]:
     figures = []
     if lines:
         wanted = {side: unit.from_si(report.limits[side].value) for side in SIDES}
-        words = f"wanted: intake {wanted['intake']:.3g}, exhaust {wanted['exhaust']:.3g}"
+        told = {
+            side: text_of(report.limits[side].value, "valve_to_piston", system) for side in SIDES
+        }
+        words = f"wanted: intake {told['intake']}, exhaust {told['exhaust']}"
         levels = [Mark(min(wanted.values()), ""), Mark(max(wanted.values()), words)]
         nearest = [line.points for line in lines]
-        top = 1.15 * max(max(y for x, y in points if abs(x) <= 45.0) for points in nearest)
+        top = 1.15 * max(max(y for x, y in points if abs(x) <= SHOWN) for points in nearest)
         figures.append(
             line_chart(
                 "travel",
                 f"Travel left between valve and piston, cylinder {report.cylinder}",
-                Axis(
-                    "Crank angle from gas-exchange top dead centre, °", low=-45, high=45, every=15
-                ),
+                Axis("Crank angle from top dead centre, °", low=-SHOWN, high=SHOWN, every=20.0),
                 Axis(f"Travel left, {unit.symbol}"),
                 [
                     Line(
-                        line.name, tuple(p for p in line.points if abs(p[0]) <= 45.0), marked=False
+                        line.name, tuple(p for p in line.points if abs(p[0]) <= SHOWN), marked=False
                     )
                     for line in lines
                 ],

@@ -217,7 +217,7 @@ def _cuts(report: DrainReport, system: System) -> FigureTable:
             (
                 f"{cut.where}: {_cut_words(cut, system)}",
                 f"{_less(cut.pool_less)} cc",
-                f"{1e3 * cut.deepest_less:.1f} mm",
+                text_of(cut.deepest_less, "oil_height", system),
                 f"{_less(cut.held_less)} cc" if cut.held_less is not None else "not known",
                 text_of(cut.margin, "drain_margin", system) or "not known",
                 cost or "no rate",

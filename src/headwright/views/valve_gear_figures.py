@@ -266,15 +266,16 @@ def spring_figures(study: GearStudy, system: System) -> tuple[Figure, ...]:
         lines[:LARGEST_SERIES],
         marks=marks,
     )
-    return (chart, _harmonics(study.sides))
+    return (chart, _harmonics(study.sides, system))
 
 
-def _harmonics(sides: Sequence[SideGear]) -> Figure:
+def _harmonics(sides: Sequence[SideGear], system: System) -> Figure:
+    unit = GLOSSARY["valve_lift"].unit_in(system)
     lines = [
         Line(
             one.side,
             tuple(
-                (float(order + 1), 1e3 * float(amplitude))
+                (float(order + 1), unit.from_si(float(amplitude)))
                 for order, amplitude in enumerate(one.harmonics[:24])
                 if order >= 4
             ),
@@ -285,6 +286,6 @@ def _harmonics(sides: Sequence[SideGear]) -> Figure:
         "harmonics",
         "Harmonics of the valve lift that may meet the springs' surge",
         Axis("Order of cam speed", from_zero=False, low=4.0, high=24.0, every=2.0),
-        Axis("Amplitude, mm"),
+        Axis(f"Amplitude, {unit.symbol}"),
         lines,
     )

@@ -70,6 +70,27 @@ def per_degree(system: System) -> tuple[Callable[[float, int], float], str]:
     return told, unit.symbol
 
 
+def _plain(value: float, digits: int = 3) -> str:
+    """Write a figure with so many significant digits and no power of ten beside it.
+
+    >>> _plain(-3.724e-05)
+    '-0.0000372'
+    """
+    if not value:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    return f"{value:.{places}f}"
+
+
+def _off(height: float, system: System) -> str:
+    """Write a small height in the decimals of a lobe's lift; under the last one, say so."""
+    unit = GLOSSARY["lobe_lift"].unit_in(system)
+    least = 10.0 ** -GLOSSARY["lobe_lift"].decimals_in(system)
+    if unit.from_si(height) < 0.5 * least:
+        return f"under {least:.{GLOSSARY['lobe_lift'].decimals_in(system)}f} {unit.symbol}"
+    return text_of(height, "lobe_lift", system)
+
+
 def lobe_table(study: GearStudy, system: System) -> FigureTable:
     """Return lift, velocity and acceleration of the lobes, and how their tables were smoothed."""
     told, symbol = per_degree(system)
@@ -79,9 +100,9 @@ def lobe_table(study: GearStudy, system: System) -> FigureTable:
         fitted = "no lift table"
         if table is not None:
             worst = float(np.abs(table.residuals).max())
+            mean = float(table.rms_residual)
             fitted = (
-                f"{1e3 * table.rms_residual:.4f} mm, worst {1e3 * worst:.4f} mm "
-                f"({table.angles.size} readings)"
+                f"{_off(mean, system)}, worst {_off(worst, system)} ({table.angles.size} readings)"
             )
         rows.append(
             (
@@ -89,10 +110,10 @@ def lobe_table(study: GearStudy, system: System) -> FigureTable:
                 text_of(float(train.tappet_lift.max()), "lobe_lift", system),
                 text_of(float(train.valve_lift.max()), "valve_lift", system),
                 fact_text(train.lobe.centreline, system).first,
-                f"{told(float(np.abs(train.tappet_velocity).max()), 1):.4g} {symbol}/°",
-                f"{told(float(train.tappet_acceleration.max()), 2):.4g} {symbol}/°²",
-                f"{told(float(train.tappet_acceleration.min()), 2):.4g} {symbol}/°²",
-                f"{told(float(np.abs(train.tappet_jerk).max()), 3):.4g} {symbol}/°³",
+                f"{_plain(told(float(np.abs(train.tappet_velocity).max()), 1))} {symbol}/°",
+                f"{_plain(told(float(train.tappet_acceleration.max()), 2))} {symbol}/°²",
+                f"{_plain(told(float(train.tappet_acceleration.min()), 2))} {symbol}/°²",
+                f"{_plain(told(float(np.abs(train.tappet_jerk).max()), 3))} {symbol}/°³",
                 fitted,
             )
         )

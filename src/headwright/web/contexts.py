@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
-from typing import ClassVar, cast
+from typing import ClassVar, Final, cast
 
 from headwright.records import KINDS, Build, Record
 from headwright.views.findings import CheckView, FindingRow
 from headwright.views.records import ListView, RecordRow, RecordSection, RecordView
+from headwright.web.doors import DoorGroup, doors_of
+from headwright.web.links import Links
 
 __all__ = [
     "BuildLine",
@@ -28,6 +31,9 @@ __all__ = [
     "place_named",
     "split_findings",
 ]
+
+LONG_LIST: Final = 12
+"""Lines of a list inside a record's entries from which on a page folds them away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +140,8 @@ class Matrix:
 
     ``across`` are the headings of the columns, ``down`` those of the lines; ``cells`` holds a
     line of cells for each of ``down``, None where an entry has nothing there. ``meanings``
-    explains each line, empty where the entries run down.
+    explains each line, empty where the entries run down. ``is_folded`` tells that the page opens
+    it only when asked.
     """
 
     title: str
@@ -143,6 +150,7 @@ class Matrix:
     down: tuple[str, ...]
     meanings: tuple[str, ...]
     cells: tuple[tuple[RecordRow | None, ...], ...]
+    is_folded: bool = False
 
     def holds_figures(self, line: int, column: int) -> bool:
         """Tell whether the field that meets in a cell is a figure, so that a gap is a gap."""
@@ -189,7 +197,7 @@ def _matrix(entries: Sequence[RecordSection], stem: str) -> tuple[RecordSection 
         )
     cells = tuple(tuple(rows.get(label) for rows in found) for label in fields)
     explained = tuple(meanings[label] for label in fields)
-    return (
+    return _long_lists_folded(
         Matrix(
             stem,
             entries_down=False,
@@ -197,8 +205,45 @@ def _matrix(entries: Sequence[RecordSection], stem: str) -> tuple[RecordSection 
             down=tuple(fields),
             meanings=explained,
             cells=cells,
-        ),
+        )
     )
+
+
+def _long_lists_folded(matrix: Matrix) -> tuple[Matrix, ...]:
+    """Part the lines of long lists inside the entries, such as the points of an outline.
+
+    They would bury what is read daily; each becomes a folded table of its own, after the first.
+    """
+    lists = [_inner_list(label) for label in matrix.down]
+    long = [name for name in dict.fromkeys(lists) if name and lists.count(name) >= LONG_LIST]
+
+    def lines(title: str, wanted: Iterable[int], *, is_folded: bool) -> Matrix:
+        chosen = list(wanted)
+        return replace(
+            matrix,
+            title=title,
+            down=tuple(matrix.down[line] for line in chosen),
+            meanings=tuple(matrix.meanings[line] for line in chosen),
+            cells=tuple(matrix.cells[line] for line in chosen),
+            is_folded=is_folded,
+        )
+
+    kept = [line for line, name in enumerate(lists) if name not in long]
+    folded = (
+        lines(
+            f"{matrix.title}: {name.lower()}",
+            (line for line, one in enumerate(lists) if one == name),
+            is_folded=True,
+        )
+        for name in long
+    )
+    return (*((lines(matrix.title, kept, is_folded=False),) if kept else ()), *folded)
+
+
+def _inner_list(label: str) -> str:
+    """Return the list a label counts through (``Outline 3: X``: Outline), empty for none."""
+    found = re.match(r"(.+?) \d+: ", label)
+    return found[1] if found else ""
 
 
 def _fields_in_order(entries: Iterable[RecordSection]) -> Sequence[str]:
@@ -226,7 +271,17 @@ class RecordPage(PageContext):
     parts: tuple[RecordSection | Matrix, ...]
     revision: int
     newest: int
-    asks_for_casting: bool
+    has_casting: bool
+
+    def doors(self, links: Links) -> tuple[DoorGroup, ...]:
+        """Return the ways on from the record, grouped by the work."""
+        return doors_of(
+            self.view.kind,
+            self.view.tag,
+            links,
+            is_newest=self.revision == self.newest,
+            has_casting=self.has_casting,
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -114,6 +114,6 @@ def record_page(request: Request, plural: str, tag: str, query: RecordQuery) -> 
         parts=arranged(view.sections),
         revision=shown.revision,
         newest=max(row.revision for row in history),
-        asks_for_casting=isinstance(record, Build) and record.casting is None,
+        has_casting=isinstance(record, Build) and record.casting is not None,
     )
     return render(page, frame)

@@ -9,7 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from headwright.quantities import System
 from headwright.records import KINDS
-from headwright.views.text import CAUTION, VERDICT_MARKS
+from headwright.views.text import CAUTION, UNKNOWN, VERDICT_MARKS
 from headwright.web.charts import CHART_LIBRARY
 from headwright.web.contexts import Matrix, place_named, split_findings
 from headwright.web.links import Asked, Links
@@ -88,6 +88,7 @@ def _environment() -> Environment:
         marks=VERDICT_MARKS,
         place_named=place_named,
         split_findings=split_findings,
+        unknown=UNKNOWN,
     )
     environment.filters["when"] = _when
     environment.tests["matrix"] = lambda part: isinstance(part, Matrix)

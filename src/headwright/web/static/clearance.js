@@ -17,7 +17,7 @@ function show(stage, data, degrees) {
     const near = left !== null && left <= 0;
     valve.classList.toggle("touching", near);
     say[valve.dataset.side].textContent =
-      `${lift.toFixed(2)} mm open` +
+      `${side.open[at]} open` +
       (left === null ? "" : near
         ? ", touches the piston"
         : `, ${left.toFixed(data.digits)} ${data.unit} to the piston`);
