@@ -28,6 +28,7 @@ from headwright.actions.book import (
 from headwright.actions.builds import (
     check_build,
     check_draft,
+    engine_power_of_report,
     judge_for_build,
     rank_build,
 )
@@ -83,6 +84,7 @@ __all__ = [
     "compare_revisions",
     "count_records",
     "drain_of",
+    "engine_power_of_report",
     "export_to_file",
     "fill_with_demo",
     "find_records",

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 __all__ = [
     "check_build",
     "check_draft",
+    "engine_power_of_report",
     "judge_for_build",
     "rank_build",
 ]
@@ -102,6 +103,25 @@ def check_build(book: Book, tag: str, *, casting: str | None = None) -> CheckRep
     from headwright.studies.check import check_trial
 
     return check_trial(trial_on(book, tag, casting))
+
+
+def engine_power_of_report(book: Book, report: CheckReport) -> PowerCurve | None:
+    """Return what the engine model gave for a checked build when it was ranked; nothing is run.
+
+    Args:
+        book: the open book.
+        report: from :func:`check_build`.
+
+    Returns:
+        The curve at the speeds that decide a ranking; None where it was not run.
+    """
+    from headwright.errors import HeadwrightError
+    from headwright.studies.power import deciding_speeds
+
+    try:
+        return find_kept(book, report.trial, deciding_speeds(report.trial.build))
+    except HeadwrightError:
+        return None  # the records do not say enough to run it
 
 
 def check_draft(book: Book, build: Build) -> CheckReport:

@@ -85,13 +85,14 @@ def check_command(
     with actions.open_book(book or default_book()) as shop_book:
         with naming_a_casting(build, "check it on one with --on CASTING"):
             report = actions.check_build(shop_book, build, casting=casting)
+        curve = None if as_json else actions.engine_power_of_report(shop_book, report)
         system = actions.shop_system(shop_book)
     if as_json:
         print_json(check_json(report))
     else:
         from headwright.cli.render import print_check
 
-        print_check(console(), check_view(report, system), show_all=show_all)
+        print_check(console(), check_view(report, system, curve), show_all=show_all)
     if report.verdict == "fails":
         sys.exit(FINDINGS_FAIL)
 

@@ -175,7 +175,9 @@ def print_check(console: Console, view: CheckView, *, show_all: bool = False) ->
         console.print(
             f"{cylinder}: compression {_short(ratio)}, from intake closing {_short(trapped)}"
         )
-    console.print(f"breathing, first estimate: {escape(view.breathing)}")
+    if view.engine_power:
+        console.print(f"power, engine model: {escape(view.engine_power)}")
+    console.print(f"breathing, steady first estimate: {escape(view.breathing)}")
     for note in view.breathing_notes:
         console.print(Padding.indent(escape(note), 4))
     console.print(f"evidence {escape(view.evidence)}\n")

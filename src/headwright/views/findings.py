@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from headwright.assemble import Derived, Fact
     from headwright.studies.check import CheckReport
     from headwright.studies.evidence import Evidence, Suggestion
+    from headwright.studies.power import PowerCurve
 
 __all__ = [
     "CheckView",
@@ -102,6 +103,7 @@ class CheckView:
     breathing: str
     breathing_notes: tuple[str, ...]
     measure_next: tuple[SuggestionRow, ...]
+    engine_power: str = ""
     caution: str = CAUTION
 
 
@@ -193,8 +195,14 @@ def evidence_text(evidence: Evidence) -> str:
     return f"{evidence.grade}, {100 * evidence.share:.0f} % of {evidence.total} figures measured"
 
 
-def check_view(report: CheckReport, system: System) -> CheckView:
-    """Write a check report out."""
+def check_view(report: CheckReport, system: System, curve: PowerCurve | None = None) -> CheckView:
+    """Write a check report out.
+
+    Args:
+        report: what was found.
+        system: the shop's units.
+        curve: what the engine model gave for the same trial, where it was run.
+    """
     trial = report.trial
     power = derived_text(report.breathing.power, system)
     breathing = f"{report.breathing.basis}; power it allows {power}"
@@ -221,7 +229,20 @@ def check_view(report: CheckReport, system: System) -> CheckView:
         breathing=breathing,
         breathing_notes=report.breathing.notes,
         measure_next=tuple(suggestion_row(item) for item in report.measure_next),
+        engine_power=_engine_power(curve, system),
     )
+
+
+def _engine_power(curve: PowerCurve | None, system: System) -> str:
+    """Write the engine model's power as the ranking does; empty where it was not run."""
+    from headwright.studies.power import MODEL_SPREAD
+
+    if curve is None:
+        return ""
+    peak = curve.peak_power
+    spread = abs(peak.power) * MODEL_SPREAD
+    figure = figure_text(peak.power, "power", system, uncertainty=spread, provenance="estimated")
+    return f"{figure}, most of the speeds run at {text_of(peak.speed, 'engine_speed', system)}"
 
 
 # ---------------------------------------------------------------------------- JSON
