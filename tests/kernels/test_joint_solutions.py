@@ -13,7 +13,7 @@ from headwright.kernels.vessels import set_vessel_state
 from headwright.kernels.waves import describe_wave
 from headwright.physics.gas import gas_model
 from headwright.simulation.network import GasModel
-from headwright.simulation.network.arrays import gas_table
+from headwright.simulation.network.gas_table import gas_table
 
 GAS = gas_table(GasModel.working_gas(gas_model({"isooctane": 1.0})))
 SHARES = (1e-6, 1e-3, 0.1, 0.5, 0.9, 0.999, 1.5)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from headwright.kernels.thermo import energy_and_heat, gas_constant, temperature_of_energy
 from headwright.physics import gas as physics
 from headwright.simulation.network import GasModel
-from headwright.simulation.network.arrays import gas_table
+from headwright.simulation.network.gas_table import gas_table
 
 WORKING = physics.gas_model({"isooctane": 1.0})
 MODEL = GasModel.working_gas(WORKING)

@@ -20,7 +20,7 @@ from headwright.kernels.waves import (
     speed_at_pressure,
 )
 from headwright.simulation.network import GasModel
-from headwright.simulation.network.arrays import gas_table
+from headwright.simulation.network.gas_table import gas_table
 
 GAMMA = 1.4
 AIR = gas_table(GasModel.constant_gamma(GAMMA, 287.05))

@@ -19,12 +19,13 @@ from headwright.simulation.network.ducts import (
     RoughWall,
 )
 from headwright.simulation.network.gas_model import COEFFICIENTS, GasModel
+from headwright.simulation.network.gas_table import gas_table
 from headwright.simulation.network.joint_lines import JointLines, joint_lines
-from headwright.simulation.network.joints import Mouth, Orifice, Vent, Volume
+from headwright.simulation.network.joints import Mouth
 from headwright.simulation.network.model import SIDES, Network
-from headwright.simulation.network.schedule import largest_value
+from headwright.simulation.network.vessel_lines import vessel_lines
 
-__all__ = ["CellGrid", "NetworkArrays", "build_arrays", "gas_table"]
+__all__ = ["CellGrid", "NetworkArrays", "build_arrays"]
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
@@ -80,37 +81,6 @@ class NetworkArrays:
     gas: FloatArray
 
 
-def gas_table(gas: GasModel, *, plain: bool = False) -> FloatArray:
-    """The gas as the kernels read it, shape (4, 8).
-
-    Args:
-        gas: The gas.
-        plain: Whether the plain sweep may be used: constant ratio of specific heats, no walls
-            and nothing carried.
-    """
-    table = np.zeros((at.GAS_LINES, at.GAS_COLUMNS))
-    rows = []
-    for component in (gas.fresh, gas.burned, gas.vapour):
-        row = np.zeros(at.GAS_COLUMNS)
-        coefficients = component.energy_coefficients
-        row[: len(coefficients)] = coefficients
-        row[COEFFICIENTS] = component.gas_constant
-        rows.append(row)
-    table[at.GAS_FRESH] = rows[0]
-    table[at.GAS_BURNED] = rows[1] - rows[0]
-    table[at.GAS_VAPOUR] = rows[2] - rows[0]
-    viscosity = gas.viscosity
-    table[at.GAS_OTHER, at.GAS_VISCOSITY] = (
-        viscosity.reference_viscosity
-        * (viscosity.reference_temperature + viscosity.sutherland_temperature)
-        / viscosity.reference_temperature**1.5
-    )
-    table[at.GAS_OTHER, at.GAS_SUTHERLAND] = viscosity.sutherland_temperature
-    table[at.GAS_OTHER, at.GAS_IS_CONSTANT] = 1.0 if plain else 0.0
-    table[at.GAS_OTHER, at.GAS_GAMMA] = gas.fresh.ratio_of_specific_heats(300.0)
-    return table
-
-
 def build_arrays(network: Network) -> NetworkArrays:
     """Lay a network out for the kernels, in its initial state."""
     corrections = _end_corrections(network)
@@ -139,7 +109,7 @@ def build_arrays(network: Network) -> NetworkArrays:
     vessel_names = {vessel.name: index for index, vessel in enumerate(network.vessels)}
     lines = joint_lines(network, by_end, vessel_names, _first_states(grids, profiles))
     set_first_ghosts(field, ends, end_places)
-    vessels, kinds = _vessels(network, lines)
+    vessels, kinds = vessel_lines(network, lines)
     return NetworkArrays(
         grids,
         by_end,
@@ -466,70 +436,3 @@ def _fill_copies(rows: FloatArray, window: int) -> None:
         rows[:, row, last - 1 :] = 0.0
     rows[:, at.FACE_WEIGHT, : first + 1] = 0.0
     rows[:, at.FACE_WEIGHT, last:] = 0.0
-
-
-def _vessels(network: Network, lines: JointLines) -> tuple[FloatArray, IntArray]:
-    """Lines of the named vessels, then of what lies beyond prescribed ends."""
-    from headwright.kernels.vessels import set_vessel_state
-
-    gas = network.gas
-    table = gas_table(gas)
-    count = len(network.vessels)
-    vessels = np.zeros((count + len(lines.outside), at.VESSEL_COLUMNS))
-    kinds = np.zeros((vessels.shape[0], 2), dtype=np.int64)
-    for name, opening in _openings(network).items():
-        line = [vessel.name for vessel in network.vessels].index(name)
-        vessels[line, at.VESSEL_OPENING] = opening
-    states = [vessel.state for vessel in network.vessels] + list(lines.outside)
-    for line, state in enumerate(states):
-        set_vessel_state(
-            vessels,
-            line,
-            table,
-            state.pressure,
-            state.temperature,
-            state.burned_fraction,
-            state.vapour_fraction,
-        )
-        size = 1.0
-        kinds[line] = (at.RESERVOIR, -1)
-        if line < count:
-            vessel = network.vessels[line]
-            if isinstance(vessel, Volume):
-                schedule = lines.volume_schedules[vessel.name]
-                kinds[line] = (at.VOLUME, schedule)
-                size = lines.value_at_start(schedule)
-                vessels[line, at.VESSEL_CONDUCTANCE] = (
-                    vessel.heat_conductance if vessel.wall_temperature is not None else 0.0
-                )
-                vessels[line, at.VESSEL_WALL_TEMPERATURE] = vessel.wall_temperature or 300.0
-        vessels[line, at.VESSEL_IS_ENDLESS] = 1.0 if kinds[line, 0] == at.RESERVOIR else 0.0
-        yb, yv = state.burned_fraction, state.vapour_fraction
-        constant = gas.mixture_gas_constant(yb, yv)
-        mass = state.pressure * size / (constant * state.temperature)
-        vessels[line, at.VESSEL_VOLUME] = size
-        vessels[line, at.VESSEL_MASS] = mass
-        vessels[line, at.VESSEL_ENERGY] = mass * gas.internal_energy(state.temperature, yb, yv)
-        vessels[line, at.VESSEL_BURNED_MASS] = mass * yb
-        vessels[line, at.VESSEL_VAPOUR_MASS] = mass * yv
-    return vessels, kinds
-
-
-def _openings(network: Network) -> dict[str, float]:
-    """Sum of the areas opening into each vessel [m2], vents weighted."""
-    from headwright.kernels.vessels import VENT_WEIGHT
-
-    sums = {vessel.name: 0.0 for vessel in network.vessels}
-    for joint in network.joints:
-        if isinstance(joint, Vent):
-            for name in (joint.first, joint.second):
-                sums[name] += VENT_WEIGHT * largest_value(joint.effective_area)
-        elif isinstance(joint, Mouth | Orifice):
-            station = network.duct(joint.end.duct).stations[0 if joint.end.side == "start" else -1]
-            area = station.area
-            if isinstance(joint, Orifice):
-                reverse = joint.reverse_effective_area
-                areas = [joint.effective_area] + ([] if reverse is None else [reverse])
-                area = min(area, max(largest_value(value) for value in areas))
-            sums[joint.vessel] += area
-    return sums
