@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from headwright.assemble.clearance_motion import LiftFacts, lash_or
+from headwright.assemble.clearance_parts import face_in_place, stand_out
 from headwright.assemble.clearance_spread import Rows, best_values, derive_rows
 from headwright.assemble.clearances import ANGLES, AT_REST, SIDES, Moving, Setting
 from headwright.assemble.facts import Derived, Fact, assumed, derive, known
@@ -23,8 +24,6 @@ from headwright.geometry.clearance import (
 )
 from headwright.geometry.valve_motion import (
     GAS_EXCHANGE_TOP,
-    axis_direction,
-    head_centre,
     moved_lift,
 )
 from headwright.records.casting import ValveSide
@@ -120,15 +119,8 @@ def _lift(
 def _disc(
     values: Rows, side: ValveSide, lift: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    def of(name: str) -> FloatArray:
-        return values[f"{side}_{name}"]
-
-    stand_out = of("rim") + of("outside") * np.tan(of("seat_angle"))
-    axis = axis_direction(of("tilt"), of("direction"))
-    centre = head_centre(
-        of("x"), of("y"), of("tilt"), of("direction"), of("seat_depth"), stand_out, lift
-    )
-    return centre, np.broadcast_to(axis, centre.shape), of("head") / 2.0, of("rim")
+    centre, axis = face_in_place(values, lift, side)
+    return centre, axis, values[f"{side}_head"] / 2.0, values[f"{side}_rim"]
 
 
 def _gap_at(values: Rows, lifts: Mapping[ValveSide, FloatArray]) -> FloatArray:
@@ -221,24 +213,14 @@ def wall_gap(moving: Moving, cylinder: CylinderFacts, side: ValveSide) -> Derive
         facts["lash"], facts["scale"] = lift.facts["lash"], lift.facts["scale"]
 
     def gap(values: Rows) -> FloatArray:
-        stand_out = values["rim"] + values["outside"] * np.tan(values["seat_angle"])
         full = values["scale"] * lift.largest - values["lash"]
-        out = (values["seat_depth"] - values["cut"]) / np.cos(values["tilt"]) - stand_out
+        out = (values["seat_depth"] - values["cut"]) / np.cos(values["tilt"]) - stand_out(values)
         out = np.clip(out - np.tan(values["tilt"]) * values["head"] / 2.0, 0.0, full)
         lifts = out + (full - out) * np.linspace(0.0, 1.0, 5)
-        axis = axis_direction(values["tilt"], values["direction"])
-        centre = head_centre(
-            values["x"],
-            values["y"],
-            values["tilt"],
-            values["direction"],
-            values["seat_depth"],
-            stand_out,
-            lifts,
-        )
+        centre, axis = face_in_place(values, lifts)
         found = head_to_bore(
             centre,
-            np.broadcast_to(axis, centre.shape),
+            axis,
             np.broadcast_to(values["head"] / 2.0, lifts.shape),
             np.broadcast_to(values["bore_x"], lifts.shape),
             np.broadcast_to(values["bore_y"], lifts.shape),

@@ -13,14 +13,19 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
+from headwright.assemble.clearance_spread import Rows
 from headwright.assemble.facts import Fact, assumed, intended, known, unknown
 from headwright.assemble.lent import kin_of, lent, seat_depth_fact, valve_fact
 from headwright.assemble.trial import CylinderFacts, Trial
+from headwright.geometry.valve_motion import axis_direction, head_centre
 from headwright.records.casting import ValveSide
 from headwright.records.short_block import PistonPocket
 
-__all__ = ["PocketFacts", "pocket_facts", "valve_place_facts"]
+__all__ = ["PocketFacts", "face_in_place", "pocket_facts", "stand_out", "valve_place_facts"]
+
+FloatArray = NDArray[np.float64]
 
 RIM_M: Final = (1.2e-3, 0.3e-3)
 """Rim of a valve where nobody measured it. Common practice, no source."""
@@ -74,6 +79,40 @@ def valve_place_facts(trial: Trial, cylinder: CylinderFacts, side: ValveSide) ->
     }
 
 
+def face_in_place(values: Rows, lift: FloatArray, side: str = "") -> tuple[FloatArray, FloatArray]:
+    """Return the middle of a valve's face at a lift, and its axis, in the head's coordinates.
+
+    Args:
+        values: of the facts of :func:`valve_place_facts`.
+        lift: of the valve [m].
+        side: put before the names with an underscore, where both valves' facts stand together.
+    """
+
+    def of(name: str) -> FloatArray:
+        return values[f"{side}_{name}" if side else name]
+
+    axis = axis_direction(of("tilt"), of("direction"))
+    centre = head_centre(
+        of("x"),
+        of("y"),
+        of("tilt"),
+        of("direction"),
+        of("seat_depth"),
+        stand_out(values, side),
+        lift,
+    )
+    return centre, np.broadcast_to(axis, centre.shape)
+
+
+def stand_out(values: Rows, side: str = "") -> FloatArray:
+    """Return how far a valve's face stands out beyond the middle of its seat [m]."""
+
+    def of(name: str) -> FloatArray:
+        return values[f"{side}_{name}" if side else name]
+
+    return np.asarray(of("rim") + of("outside") * np.tan(of("seat_angle")))
+
+
 def _direction(trial: Trial, cylinder: CylinderFacts, side: ValveSide, tilt: Fact) -> Fact:
     field = "tilt_direction"
     fact = valve_fact(trial.casting, side, cylinder.number, field, field, "way the valve leans")
@@ -113,7 +152,7 @@ def _direction(trial: Trial, cylinder: CylinderFacts, side: ValveSide, tilt: Fac
 
 
 def _rim(trial: Trial, side: ValveSide) -> Fact:
-    shelf = trial.bundle.intake_valve if side == "intake" else trial.bundle.exhaust_valve
+    shelf = trial.bundle.valve(side)
     what = f"rim of the {side} valve"
     if shelf is not None and shelf.margin is not None:
         return known(shelf.margin, "valve_margin", f"valve {shelf.tag}: margin", what)

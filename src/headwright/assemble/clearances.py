@@ -26,7 +26,12 @@ from headwright.assemble.clearance_motion import (
     lift_facts,
     rod_facts,
 )
-from headwright.assemble.clearance_parts import PocketFacts, pocket_facts, valve_place_facts
+from headwright.assemble.clearance_parts import (
+    PocketFacts,
+    face_in_place,
+    pocket_facts,
+    valve_place_facts,
+)
 from headwright.assemble.clearance_spread import Rows, best_values, derive_rows
 from headwright.assemble.facts import Derived, Fact
 from headwright.assemble.trial import CylinderFacts, Trial
@@ -43,8 +48,6 @@ from headwright.geometry.piston_valve import (
 )
 from headwright.geometry.valve_motion import (
     GAS_EXCHANGE_TOP,
-    axis_direction,
-    head_centre,
     moved_lift,
     stretch_under_inertia,
 )
@@ -179,18 +182,7 @@ class _Question:
 
     def face_at(self, values: Rows, lift: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Middle of the valve's face and its axis."""
-        stand_out = values["rim"] + values["outside"] * np.tan(values["seat_angle"])
-        axis = axis_direction(values["tilt"], values["direction"])
-        centre = head_centre(
-            values["x"],
-            values["y"],
-            values["tilt"],
-            values["direction"],
-            values["seat_depth"],
-            stand_out,
-            lift,
-        )
-        return centre, np.broadcast_to(axis, centre.shape)
+        return face_in_place(values, lift)
 
     def hole(self, values: Rows) -> Pocket:
         """The pocket under the valve, in the head's coordinates."""
