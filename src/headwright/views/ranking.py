@@ -149,7 +149,22 @@ def _not_told_apart(ranking: Ranking) -> str:
     first, second = ranking.alike[:2]
     rest = len(ranking.alike) - 2
     names = f"{first} and {second}" if not rest else f"{first}, {second} and {rest} more"
-    return f" {names} cannot be told apart on power; {first} {ranking.settled_by}."
+    counted = ", what a breach would cost taken off" if _apart_by_power(ranking, first) else ""
+    return f" {names} cannot be told apart on power{counted}; {first} {ranking.settled_by}."
+
+
+def _apart_by_power(ranking: Ranking, first: str) -> bool:
+    """Tell whether the powers alone would set one of those alike before the first."""
+    from headwright.studies.order import doubt_of_difference
+
+    members = {item.casting.tag: item for item in ranking.candidates}
+    chosen = members[first]
+    return any(
+        (members[tag].power_wanted or 0.0) - (chosen.power_wanted or 0.0)
+        > doubt_of_difference(members[tag].power, chosen.power)
+        for tag in ranking.alike
+        if tag != first
+    )
 
 
 def _of_the_build(ranking: Ranking, system: System) -> str:
