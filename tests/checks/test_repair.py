@@ -11,7 +11,7 @@ from assemble.makers import bundle, m
 from headwright.assemble import make_trial
 from headwright.checks import run_checks
 from headwright.checks.repair import check_damage, check_repair, one_line, repairs_of, scrap_reason
-from headwright.checks.repair_routes import insert_sizes
+from headwright.checks.repair_inserts import insert_sizes
 from headwright.geometry.damage_patch import Patch, covering_diameter
 from headwright.records import Shop
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from headwright.assemble import Derived, Trial
 from headwright.checks import families
 from headwright.checks.finding import Finding, judge, plain_finding
-from headwright.checks.repair_routes import Place, Route, place_of, routes_for
+from headwright.checks.repair_place import Place, Route, place_of
+from headwright.checks.repair_routes import routes_for
 from headwright.records.casting import Damage
 
 __all__ = [

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from headwright.checks import Verdict
     from headwright.checks.finding import Finding
     from headwright.checks.repair import Repair
-    from headwright.checks.repair_routes import Route
+    from headwright.checks.repair_place import Route
     from headwright.studies.repair import RepairReport
 
 __all__ = [
@@ -204,7 +204,8 @@ def _wound(repair: Repair, line: str, currency: str, system: System) -> WoundVie
 def _drawing(repair: Repair, system: System) -> str:
     """Draw the damage between its valves, with the insert that takes it in; empty if not placed."""
     from headwright.checks.layout import ring_diameter
-    from headwright.checks.repair_routes import damage_patches, insert_sizes
+    from headwright.checks.repair_inserts import insert_sizes
+    from headwright.checks.repair_place import damage_patches
 
     place, cylinder = repair.place, repair.place.cylinder
     if cylinder is None or not place.is_placed:
