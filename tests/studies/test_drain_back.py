@@ -68,7 +68,7 @@ class TestCuts:
         for cut in early.cuts:
             if cut.kind == "new_hole":
                 assert -0.045 + 0.008 <= cut.x <= 0.302 - 0.008
-                assert -0.040 + 0.008 <= cut.y <= 0.046 - 0.008
+                assert -0.040 + 0.008 <= cut.y <= 0.074 - 0.008
 
 
 class TestReports:
