@@ -147,6 +147,10 @@ def test_what_is_not_known_is_not_better(run: Run, half: Path) -> None:
     better = re.search(r"Better on H-2: ([^.]*)\.", text)
     assert better is None or "bridge" not in better[1]
     assert "Not known on H-2: " in text
+    found = document(run("compare", "half@EI-07", "half@H-2", "--quick", "--json"))
+    cut = next(item for item in found["figures"] if item["what"] == "Head cut")
+    assert cut["one"]["value_m"] > 0.0
+    assert cut["other"]["value_m"] is None
 
 
 def test_parts_that_are_not_there_are_told_at_import(book: Path, tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from headwright.actions.engine import find_kept, run_or_find, trial_on
-from headwright.errors import HeadwrightError, InputError
+from headwright.errors import HeadwrightError, InputError, RecordError
 
 if TYPE_CHECKING:
     from headwright.assemble import Trial
@@ -106,7 +106,10 @@ def compare_power(
         if question is not None and not (cancelled and cancelled()):
             split = power_split(question, runner.run, spread=power.spread if power else None)
     except HeadwrightError as error:
-        return ComparedPower(trouble=str(error))
+        told = str(error)
+        if isinstance(error, RecordError):
+            told = "; ".join(str(problem) for problem in error.problems)
+        return ComparedPower(trouble=told)
     return ComparedPower(power, split, wanted=runner.left)
 
 

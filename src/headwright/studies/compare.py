@@ -141,7 +141,7 @@ def compare(one: Side, other: Side) -> Comparison:
         one,
         other,
         reports,
-        figures=_figure_pairs(one.trial, other.trial, *reports),
+        figures=_figure_pairs(one, other, *reports),
         findings=_finding_pairs(reports[0].findings, reports[1].findings),
     )
 
@@ -150,7 +150,7 @@ def compare(one: Side, other: Side) -> Comparison:
 
 
 def _figure_pairs(
-    one: Trial, other: Trial, first: CheckReport, second: CheckReport
+    one: Side, other: Side, first: CheckReport, second: CheckReport
 ) -> tuple[FigurePair, ...]:
     return tuple(
         FigurePair(name, what, *pair, chance=_chance(*pair))
@@ -172,15 +172,33 @@ def _figure_pairs(
                 ),
             ),
             ("displacement", "Swept volume", (first.displacement, second.displacement)),
-            ("depth_of_cut", "Head cut", (_cut(one), _cut(other))),
-            ("casting_thickness", "Casting left", (thickness_left(one), thickness_left(other))),
+            ("depth_of_cut", "Head cut", (_cut(one, first), _cut(other, second))),
+            ("casting_thickness", "Casting left", (_left(one, first), _left(other, second))),
         )
     )
 
 
-def _cut(trial: Trial) -> Derived:
+def _is_unsolved(side: Side, report: CheckReport) -> bool:
+    """Tell whether the cut was to be solved for and no chamber is known to solve it from."""
+    ratios = [item.compression for item in report.cylinders]
+    return side.solved and all(ratio.value is None for ratio in ratios)
+
+
+def _left(side: Side, report: CheckReport) -> Derived:
+    """Return the casting's thickness after the cut; not known where the cut is not."""
+    left = thickness_left(side.trial)
+    if not _is_unsolved(side, report):
+        return left
+    return Derived(left.name, None, missing=report.cylinders[0].compression.missing)
+
+
+def _cut(side: Side, report: CheckReport) -> Derived:
+    trial = side.trial
     if trial.solved_cut is not None:
         return trial.solved_cut
+    if _is_unsolved(side, report):
+        missing = report.cylinders[0].compression.missing
+        return Derived("depth_of_cut", None, missing=missing)
     return Derived("depth_of_cut", trial.head_cut.value, facts=(trial.head_cut,))
 
 
