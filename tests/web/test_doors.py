@@ -5,8 +5,9 @@ import re
 import pytest
 from fastapi.testclient import TestClient
 
+from headwright.records import KINDS
 from headwright.views.records import RecordRow, RecordSection
-from headwright.web.contexts import LONG_LIST, Matrix, arranged
+from headwright.web.contexts import LONG_LIST, HomePage, Matrix, arranged
 from headwright.web.doors import doors_of
 from headwright.web.links import Links
 
@@ -94,3 +95,17 @@ def test_points_of_an_outline_open_when_asked(client: TestClient) -> None:
     text = client.get("/castings/AL-01").text
     assert re.search(r"<summary>\d+ lines<span class=\"unseen\"> of Chambers: outline", text)
     assert "Outline 1: X" in text
+
+
+@pytest.mark.parametrize(
+    ("held", "wanted"),
+    [
+        ({"shop"}, "casting"),
+        ({"casting"}, "short_block"),
+        ({"casting", "short_block"}, "build"),
+        ({"short_block", "build"}, ""),
+    ],
+)
+def test_first_page_names_the_next_step(held: set[str], wanted: str) -> None:
+    counts = {kind: int(kind in held) for kind in KINDS}
+    assert HomePage.of([], [], counts).next_kind == wanted

@@ -75,6 +75,13 @@ class HomePage(PageContext):
     more_builds: int = 0
     wanting: tuple[Shelf, ...] = ()
 
+    @property
+    def next_kind(self) -> str:
+        """Return what is entered next on the way to a ranking; empty once there is a build."""
+        wanted = {shelf.kind for shelf in self.wanting}
+        steps = ("casting", "short_block", "build")
+        return next((kind for kind in steps if kind in wanted), "") if "build" in wanted else ""
+
     @classmethod
     def of(
         cls, shops: Sequence[Record], builds: Sequence[Record], counts: Mapping[str, int]
@@ -89,7 +96,11 @@ class HomePage(PageContext):
             waiting=tuple(line for line in lines if not line.casting),
             chosen=tuple(line for line in lines if line.casting),
             shelves=tuple(
-                Shelf(kind, model.plural.replace("_", " "), counts[kind])
+                Shelf(
+                    kind,
+                    model.title.lower() if counts[kind] == 1 else model.plural.replace("_", " "),
+                    counts[kind],
+                )
                 for kind, model in KINDS.items()
                 if counts[kind]
             ),
