@@ -201,7 +201,9 @@ def _print_next(console: Console, rows: tuple[SuggestionRow, ...]) -> None:
     console.print("\n[bold]What to measure next[/]")
     table = plain_table("on", "measure", "because")
     for row in rows:
-        table.add_row(escape(row.where), escape(row.what), escape(row.why))
+        kind, gap, tag = row.where.partition(" ")
+        where = kind.replace("_", " ") + gap + tag
+        table.add_row(escape(where), escape(row.what), escape(row.why))
     console.print(table)
 
 

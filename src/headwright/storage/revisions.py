@@ -239,12 +239,16 @@ def _unknown(connection: sa.Connection, kind: str, tag: str) -> UnknownRecordErr
     if close:
         hint = "did you mean " + " or ".join(repr(same_kind[name]) for name in close) + "?"
     elif elsewhere := [of for of, other in present if other == tag]:
-        hint = f"there is a {' and a '.join(elsewhere)} of that tag"
+        hint = f"there is a {' and a '.join(_in_words(of) for of in elsewhere)} of that tag"
     elif same_kind:
         hint = f"the book has {len(same_kind)} of that kind; list them to see their tags"
     else:
         hint = "the book has none of that kind"
-    return UnknownRecordError(f"no {kind} {str(tag)[:80]!r} in the book; {hint}")
+    return UnknownRecordError(f"no {_in_words(kind)} {str(tag)[:80]!r} in the book; {hint}")
+
+
+def _in_words(kind: str) -> str:
+    return kind.replace("_", " ")
 
 
 def append(
