@@ -64,6 +64,11 @@ def join_corners(corners: FloatArray) -> Mesh:
 
     Triangles that lose a side by it (needles) are left out.
 
+    >>> corners = np.array([[[0, 0, 0], [0.04, 0, 0], [0, 0.03, 0]]], dtype=float)
+    >>> mesh = join_corners(np.concatenate([corners, corners[:, [2, 1, 0]] + [0, 0, 0.01]]))
+    >>> len(mesh.points), [round(edge.perimeter, 3) for edge in openings(mesh)]
+    (6, [0.12, 0.12])
+
     Raises:
         InputError: no triangles, coordinates that are not finite, or a size no head has.
     """
