@@ -193,3 +193,9 @@ def test_repairs_of_many_words_are_written_row_by_row(run: Run) -> None:
     text = run("repair", "EI-22").stdout
     assert "verdict: ~ sound, at a risk" in text
     assert "work: 4.7 h" in text
+
+
+def test_a_plan_that_cannot_be_made_names_what_is_missing(run: Run, half: Path) -> None:
+    text = run("plan", "half", "--on", "H-2", code=1).stdout
+    assert text.startswith("Nothing can be reckoned yet")
+    assert "Measure: chamber volume (cylinders 1 to 4)." in " ".join(text.split())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -16,6 +17,10 @@ from headwright.cli.common import (
     print_json,
     speaks_plainly,
 )
+
+if TYPE_CHECKING:
+    from headwright.quantities import System
+    from headwright.storage.repository import Book
 
 __all__ = ["plan_command"]
 
@@ -76,13 +81,26 @@ def plan_command(
             system=system,
         )
         plan = actions.plan_of_build(shop_book, build, casting=casting, wishes=wishes)
+        wanted = _wanted(shop_book, build, casting, system) if plan is None else ()
     if as_json:
         print_json(plan_json(plan))
     elif plan is None:
         click.echo(NOT_POSSIBLE)
+        for line in wanted:
+            click.echo(f"    {line}")
     else:
         from headwright.cli.render_plan import print_plan
 
         print_plan(console(), plan_view(plan, system))
     if plan is None or not plan.reached:
         sys.exit(FINDINGS_FAIL)
+
+
+def _wanted(book: Book, build: str, casting: str | None, system: System) -> tuple[str, ...]:
+    """Return what is missing for the compression of each cylinder, in words."""
+    from headwright import actions
+    from headwright.views.findings import finding_rows
+
+    report = actions.check_build(book, build, casting=casting)
+    missing = [item for item in report.findings if item.check == "compression" and item.measure]
+    return tuple(dict.fromkeys(row.advice for row in finding_rows(missing, system)))
