@@ -7,7 +7,15 @@ from fastapi.testclient import TestClient
 
 from headwright.records import KINDS
 from headwright.views.records import RecordRow, RecordSection
-from headwright.web.contexts import LONG_LIST, HomePage, Matrix, arranged
+from headwright.web.contexts import (
+    LONG_LIST,
+    ErrorPage,
+    HomePage,
+    Matrix,
+    arranged,
+    cures_of,
+    plainly,
+)
 from headwright.web.doors import doors_of
 from headwright.web.links import Links
 
@@ -109,3 +117,22 @@ def test_points_of_an_outline_open_when_asked(client: TestClient) -> None:
 def test_first_page_names_the_next_step(held: set[str], wanted: str) -> None:
     counts = {kind: int(kind in held) for kind in KINDS}
     assert HomePage.of([], [], counts).next_kind == wanted
+
+
+def test_messages_name_their_fields_in_words_and_where_to_enter_them() -> None:
+    told = (
+        "build E-1: valve_gear: is missing; build E-1: breathing: is missing; "
+        "casting AL 1: sort: not a tag"
+    )
+    assert [(cure.tag, cure.path) for cure in cures_of(told)] == [
+        ("E-1", "valve_gear"),
+        ("E-1", "breathing"),
+    ]
+    assert plainly(told).startswith("build E-1, valve gear: is missing; build E-1, breathing: is")
+    assert plainly("speed: not a figure") == "speed: not a figure"
+    assert cures_of("speed: not a figure") == ()
+    page = ErrorPage("Trouble", 422, (told, told))
+    assert [cure.words for cure in page.cures] == ["valve gear", "breathing"]
+    assert cures_of("short_block SB-1: cylinders[0].bore: is missing")[0].path == (
+        "cylinders[0].bore"
+    )

@@ -18,6 +18,7 @@ __all__ = [
     "BuildLine",
     "CheckPage",
     "Choice",
+    "Cure",
     "ErrorPage",
     "HomePage",
     "ListPage",
@@ -28,7 +29,9 @@ __all__ = [
     "RecordPage",
     "Shelf",
     "arranged",
+    "cures_of",
     "place_named",
+    "plainly",
     "split_findings",
 ]
 
@@ -324,6 +327,52 @@ class ErrorPage(PageContext):
     messages: tuple[str, ...]
     near: tuple[tuple[str, str], ...] = ()
     build: str = ""
+
+    @property
+    def cures(self) -> tuple[Cure, ...]:
+        """Return the fields the messages complain of, each to be entered in its record's form."""
+        return tuple(dict.fromkeys(cure for told in self.messages for cure in cures_of(told)))
+
+
+@dataclass(frozen=True, slots=True)
+class Cure:
+    """A field of a record that wants entering, and its name in words."""
+
+    kind: str
+    tag: str
+    path: str
+    words: str
+
+
+_FIELD_OF_RECORD: Final = re.compile(
+    rf"\b({'|'.join(KINDS)}) ([A-Za-z0-9][\w.-]*): ([a-z][a-z_]*(?:\[\d+\]|\.[a-z_]+)*): "
+)
+
+
+def cures_of(message: str) -> tuple[Cure, ...]:
+    """Return the fields of records a message complains of.
+
+    >>> cures_of("build B-1: valve_gear: is missing")
+    (Cure(kind='build', tag='B-1', path='valve_gear', words='valve gear'),)
+    """
+    return tuple(
+        Cure(kind, tag, path, path.replace("_", " "))
+        for kind, tag, path in _FIELD_OF_RECORD.findall(message)
+    )
+
+
+def plainly(message: str) -> str:
+    """Write a message's places in words.
+
+    >>> plainly("flow_test FT-1: bore_used: is missing")
+    'flow test FT-1, bore used: is missing'
+    """
+
+    def words(found: re.Match[str]) -> str:
+        kind, tag, path = found.groups()
+        return f"{KINDS[kind].title.lower()} {tag}, {path.replace('_', ' ')}: "
+
+    return _FIELD_OF_RECORD.sub(words, message)
 
 
 @dataclass(frozen=True, slots=True)

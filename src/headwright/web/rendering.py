@@ -11,7 +11,7 @@ from headwright.quantities import System
 from headwright.records import KINDS
 from headwright.views.text import CAUTION, UNKNOWN, VERDICT_MARKS
 from headwright.web.charts import CHART_LIBRARY
-from headwright.web.contexts import Matrix, place_named, split_findings
+from headwright.web.contexts import Matrix, cures_of, place_named, plainly, split_findings
 from headwright.web.links import Asked, Links
 from headwright.web.static_files import scripted
 
@@ -84,6 +84,7 @@ def _environment() -> Environment:
     environment.globals.update(
         scripted=scripted(),
         chart_library=CHART_LIBRARY,
+        cures_of=cures_of,
         kinds=KINDS,
         marks=VERDICT_MARKS,
         place_named=place_named,
@@ -91,6 +92,7 @@ def _environment() -> Environment:
         unknown=UNKNOWN,
     )
     environment.filters["when"] = _when
+    environment.filters["plainly"] = plainly
     environment.tests["matrix"] = lambda part: isinstance(part, Matrix)
     return environment
 
