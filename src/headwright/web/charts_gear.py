@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Literal, cast
@@ -141,6 +142,19 @@ def _study(book: Book, tag: str, query: _AskedOfGear, system: System) -> GearStu
     )
 
 
+def _looked_at(
+    request: Request, tag: str, query: _AskedOfGear
+) -> tuple[System, Build, tuple[Choice, ...], GearStudy | None]:
+    """Return units, build, castings to choose from, and the study where there is a casting."""
+    with open_book_of(request) as book:
+        system = query.system or actions.shop_system(book)
+        build = cast("Build", read_revision(book, "build", tag, None)[0])
+        castings = [record.tag for record in actions.list_records(book, "casting")]
+        ready = bool(build.casting or query.on)
+        study = _study(book, tag, query, system) if ready else None
+    return system, build, casting_choices(build, castings, query.on), study
+
+
 def _tried(query: _AskedOfGear) -> tuple[Tried, ...]:
     return tuple(Tried(name, words, getattr(query, name)) for name, (_, words) in _TRIED.items())
 
@@ -148,19 +162,14 @@ def _tried(query: _AskedOfGear) -> tuple[Tried, ...]:
 @router.get("/builds/{tag}/gear")
 def gear_page(request: Request, tag: str, query: GearQuery) -> str:
     """Show a build's valve gear: findings, the train to scale, motion and forces."""
-    with open_book_of(request) as book:
-        system = query.system or actions.shop_system(book)
-        build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = [record.tag for record in actions.list_records(book, "casting")]
-        ready = bool(build.casting or query.on)
-        study = _study(book, tag, query, system) if ready else None
+    system, build, castings, study = _looked_at(request, tag, query)
     asked = _asked(query)
     picture = None
     if study is not None:
         side = next((one for one in study.sides if one.side == query.side), study.sides[0])
         at = query.angle
         if at is None:
-            at = round(side.train.peak_angle * 57.29577951308232)
+            at = round(math.degrees(side.train.peak_angle))
         picture = train_picture(study, side, system, at)
     links = Links(query.system)
     itself = links.to("builds", tag, "gear", query={"on": query.on} if query.on else None)
@@ -168,7 +177,7 @@ def gear_page(request: Request, tag: str, query: GearQuery) -> str:
         heading=f"Valve gear of {tag}",
         build=tag,
         purpose=build.purpose,
-        castings=casting_choices(build, castings, query.on),
+        castings=castings,
         sides=tuple(
             Choice(one, f"{one} train", one == query.side) for one in ("intake", "exhaust")
         ),
@@ -183,26 +192,21 @@ def gear_page(request: Request, tag: str, query: GearQuery) -> str:
         side=query.side,
         figures=tuple(drawn(one) for one in (gear_figures(study, system) if study else ())),
     )
-    data = data_of_build(tag, "gear", asked, ready=ready)
+    data = data_of_build(tag, "gear", asked, ready=study is not None)
     return render(page, frame_for(request, system, query.system, data, asked))
 
 
 @router.get("/builds/{tag}/springs")
 def springs_page(request: Request, tag: str, query: GearQuery) -> str:
     """Show a build's springs: load against height, as installed, stress and surge."""
-    with open_book_of(request) as book:
-        system = query.system or actions.shop_system(book)
-        build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = [record.tag for record in actions.list_records(book, "casting")]
-        ready = bool(build.casting or query.on)
-        study = _study(book, tag, query, system) if ready else None
+    system, build, castings, study = _looked_at(request, tag, query)
     asked = _asked(query)
     links = Links(query.system)
     page = SpringsPage(
         heading=f"Valve springs of {tag}",
         build=tag,
         purpose=build.purpose,
-        castings=casting_choices(build, castings, query.on),
+        castings=castings,
         tried=_tried(query),
         trying=any(one.text for one in _tried(query)),
         gear=links.to("builds", tag, "gear", query=_shared(asked)),
@@ -210,7 +214,7 @@ def springs_page(request: Request, tag: str, query: GearQuery) -> str:
         view=gear_view(study, system) if study is not None else None,
         figures=tuple(drawn(one) for one in (spring_figures(study, system) if study else ())),
     )
-    data = data_of_build(tag, "gear", asked, ready=ready)
+    data = data_of_build(tag, "gear", asked, ready=study is not None)
     return render(page, frame_for(request, system, query.system, data, asked))
 
 
