@@ -11,7 +11,6 @@ from typing import Final
 from headwright.assemble import Derived, Fact, Trial
 from headwright.assemble.valve_train import (
     TrainModel,
-    lift_at_speed,
     train_model,
     train_run,
 )
@@ -24,7 +23,6 @@ from headwright.checks.train_findings import (
 )
 from headwright.checks.train_speeds import BouncesAbove, EventSpeed, at_speed, event_speed
 from headwright.errors import InputError
-from headwright.physics.arrays import Array
 from headwright.records.casting import ValveSide
 from headwright.simulation.valve_train import ValveTrainResult
 
@@ -35,7 +33,6 @@ __all__ = [
     "Weight",
     "chosen_speeds",
     "default_speeds",
-    "delivered_lift",
     "train_report",
 ]
 
@@ -272,25 +269,3 @@ def _weights(speed: Derived) -> tuple[Weight, ...]:
     shares = {path: (part / speed.uncertainty) ** 2 for path, part in speed.contributions.items()}
     order = sorted(shares, key=lambda path: -shares[path])
     return tuple(Weight(facts[path], shares[path]) for path in order if path in facts)
-
-
-def delivered_lift(
-    trial: Trial, side: ValveSide, speed: float, cylinder: int | None = None
-) -> tuple[Array, Array]:
-    """Return the lift a valve's train delivers at a speed.
-
-    Args:
-        trial: the build on its casting.
-        side: which valve.
-        speed: of the crank [rad/s].
-        cylinder: whose heights count; by default the first with a measured stem height.
-
-    Returns:
-        Crank angles from firing top dead centre by whole degrees [rad], shape (721,), and the lift
-        there [m].
-
-    Raises:
-        RecordError: with everything that is missing for the model.
-        SimulationError: the train broke down.
-    """
-    return lift_at_speed(trial, side, speed, cylinder)
