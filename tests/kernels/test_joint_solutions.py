@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from headwright.kernels import layout as at
-from headwright.kernels.connections import area_change, junction, throttle
+from headwright.kernels.connections import area_change, throttle
+from headwright.kernels.junctions import junction
 from headwright.kernels.openings import mouth, orifice
 from headwright.kernels.thermo import energy_and_heat, gas_constant
 from headwright.kernels.vessels import set_vessel_state

@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from headwright.kernels.compiling import compiled, inlined
+from headwright.kernels.cylinder_events import HALF_TURN, TURN, shut
 from headwright.kernels.cylinder_layout import (
     ADIABATIC,
     AIR_LINE,
@@ -57,7 +58,7 @@ from headwright.kernels.cylinder_layout import (
     WORK,
 )
 from headwright.kernels.cylinder_rates import heat_coefficient, wall_area_sums
-from headwright.kernels.cylinder_shut import HALF_TURN, TURN, advance_shut, shut
+from headwright.kernels.cylinder_shut import advance_shut
 from headwright.kernels.cylinder_states import cylinder_volume, piston_depth
 from headwright.kernels.layout import (
     INTO_BURNED,

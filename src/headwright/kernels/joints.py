@@ -6,7 +6,8 @@ import numpy as np
 import numpy.typing as npt
 
 from headwright.kernels.compiling import compiled
-from headwright.kernels.connections import area_change, junction, throttle
+from headwright.kernels.connections import area_change, throttle
+from headwright.kernels.junctions import junction
 from headwright.kernels.layout import (
     AREA_CHANGE,
     CLOSED,

@@ -13,7 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from headwright.kernels import cylinder_layout as cl
-from headwright.kernels.cylinder_shut import run_shut, shut
+from headwright.kernels.cylinder_events import shut
+from headwright.kernels.cylinder_shut import run_shut
 from headwright.simulation.cycle.arrays import EngineArrays
 from headwright.simulation.cycle.result import IgnitionBasis
 
