@@ -59,7 +59,9 @@ def test_words_say_estimate_and_draw_the_curve(book: Path) -> None:
 
 def test_bad_ranges_and_missing_castings(book: Path) -> None:
     at = ("--book", book)
-    assert "engine_speed" in complaint("power", "sprint-2025", "--from", "5000 mm", *at)
+    assert "--from: '5000 mm' is a length" in complaint(
+        "power", "sprint-2025", "--from", "5000 mm", *at
+    )
     assert "from" in complaint("power", "sprint-2025", "--from", "7000", "--to", "3000", *at)
     assert "step" in complaint("power", "sprint-2025", "--step", "10.01", "--from", "1000", *at)
     assert "names no casting" in complaint("power", "sprint-1500", *at)
