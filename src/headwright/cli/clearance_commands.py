@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -48,6 +49,13 @@ _exhaust_lash = click.option(
 )
 
 
+def _looking(command: Callable[..., None]) -> Callable[..., None]:
+    """Add the options that say with what cam and lash to look; :func:`_look` reads them."""
+    for option in (_exhaust_lash, _intake_lash, _lash, _separation, _advance):
+        command = option(command)
+    return command
+
+
 def _look(
     system: System,
     advance: str | None,
@@ -74,11 +82,7 @@ def _look(
 @click.command("clearance")
 @click.argument("build")
 @_on
-@_advance
-@_separation
-@_lash
-@_intake_lash
-@_exhaust_lash
+@_looking
 @click.option("--cylinder", type=click.IntRange(1, 12), default=None, help="To look at closely.")
 @book_option
 @json_option
@@ -86,14 +90,10 @@ def _look(
 def clearance_command(
     build: str,
     casting: str | None,
-    advance: str | None,
-    separation: str | None,
-    lash: str | None,
-    intake_lash: str | None,
-    exhaust_lash: str | None,
     cylinder: int | None,
     book: Path | None,
     as_json: bool,
+    **cam_and_lash: str | None,
 ) -> None:
     """Show what BUILD's valves clear: pistons, pockets, each other, walls, guides.
 
@@ -106,7 +106,7 @@ def clearance_command(
 
     with actions.open_book(book or default_book()) as shop_book:
         system = actions.shop_system(shop_book)
-        look = _look(system, advance, separation, lash, intake_lash, exhaust_lash)
+        look = _look(system, **cam_and_lash)
         report = clearances_of_build(shop_book, build, look, casting=casting, cylinder=cylinder)
     if as_json:
         print_json(clearance_json(report))
@@ -122,24 +122,16 @@ def clearance_command(
 @click.command("timing")
 @click.argument("build")
 @_on
-@_advance
-@_separation
-@_lash
-@_intake_lash
-@_exhaust_lash
+@_looking
 @book_option
 @json_option
 @speaks_plainly
 def timing_command(
     build: str,
     casting: str | None,
-    advance: str | None,
-    separation: str | None,
-    lash: str | None,
-    intake_lash: str | None,
-    exhaust_lash: str | None,
     book: Path | None,
     as_json: bool,
+    **cam_and_lash: str | None,
 ) -> None:
     """Show how far BUILD's cam may be moved before a valve comes too near its piston.
 
@@ -152,7 +144,7 @@ def timing_command(
 
     with actions.open_book(book or default_book()) as shop_book:
         system = actions.shop_system(shop_book)
-        look = _look(system, advance, separation, lash, intake_lash, exhaust_lash)
+        look = _look(system, **cam_and_lash)
         found = timing_of_build(shop_book, build, look, casting=casting)
     if as_json:
         print_json(timing_json(found))
