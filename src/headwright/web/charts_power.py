@@ -55,6 +55,7 @@ class JobLine:
     wanted: int
     words: str
     is_over: bool
+    steps: str = "speeds"
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,7 +256,7 @@ def job_line(job: Job | None, *, stale: bool, shown: bool, steps: str = "speeds"
     }[job.state]
     if job.is_over and job.state != "done" and shown:
         words += " What was found is shown below."
-    return JobLine(job.name, job.state, job.done, job.wanted, words, job.is_over)
+    return JobLine(job.name, job.state, job.done, job.wanted, words, job.is_over, steps)
 
 
 @data_router.get("/builds/{tag}/power")

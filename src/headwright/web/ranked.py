@@ -41,11 +41,16 @@ AT_ONCE: Final = 40
 PAGE_LENGTH: Final = 12
 """Castings to a page of the ranking."""
 MOST_KEPT: Final = 6
+_WITH_ENGINE: Final[Mapping[str, Any]] = {"engine": "yes"}
+"""What is asked of long work that runs the engine model for the castings that fit."""
 
 
 @dataclass(frozen=True, slots=True)
 class RankPage(PageContext):
-    """The castings for a build, best first; ``view`` is None until they are ranked."""
+    """The castings for a build, best first; ``view`` is None until they are ranked.
+
+    ``unrun`` counts the castings that fit whose power is still the steady estimate.
+    """
 
     template: ClassVar[str] = "rank.html"
     build: str
@@ -56,6 +61,8 @@ class RankPage(PageContext):
     length: int
     job: JobLine | None
     address: str
+    unrun: int = 0
+    engine_job: JobLine | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,6 +152,8 @@ def rank(request: Request, tag: str, query: Annotated[_Asked, Query()]) -> str:
         elif ranking is None:
             actions.show_record(book, "build", tag)
     view = None if ranking is None else ranking_view(ranking, system)
+    unrun = 0 if ranking is None else _unrun(ranking)
+    engine_job = jobs_of(request).latest("rank", tag, _WITH_ENGINE) if unrun else None
     first = (query.page - 1) * PAGE_LENGTH
     pages = max(1, -(-total // PAGE_LENGTH))
     if view is not None:
@@ -161,21 +170,56 @@ def rank(request: Request, tag: str, query: Annotated[_Asked, Query()]) -> str:
         length=PAGE_LENGTH,
         job=job_line(job, stale=True, shown=False, steps="castings"),
         address=Links(query.system).to("builds", tag, "rank"),
+        unrun=unrun,
+        engine_job=job_line(engine_job, stale=True, shown=False, steps="castings"),
     )
-    token = "" if view else form_token(request)
+    token = form_token(request) if view is None or unrun else ""
     data = Links().to("api", "builds", tag, "rank")
     return render(page, frame_for(request, system, query.system, data, asked, token=token))
 
 
 @router.post("/builds/{tag}/rank")
 def start_rank(request: Request, tag: str, sent: SentForm) -> Response:
-    """Rank a large rack in the background, then go back to the page."""
-    del sent
+    """Rank a large rack, or run the engine model for what fits, in the background."""
     with open_book_of(request) as book:
         actions.show_record(book, "build", tag)
     address = Links().to("builds", tag, "rank")
-    begin(request, "rank", tag, {}, _work(book_path(request), tag, _kept(request)), address)
+    path = book_path(request)
+    if "engine" in sent.fields:
+        begin(request, "rank", tag, _WITH_ENGINE, _engine_work(path, tag), address)
+    else:
+        begin(request, "rank", tag, {}, _work(path, tag, _kept(request)), address)
     return RedirectResponse(address, 303)
+
+
+def _unrun(ranking: Ranking) -> int:
+    """Count the castings that fit on which the engine model has not been tried."""
+    return sum(
+        one.fits and one.curve is None and not one.curve_trouble for one in ranking.candidates
+    )
+
+
+def _engine_work(path: Path, tag: str) -> Work:
+    """Run the engine model for every casting that fits; what it finds is kept beside the book."""
+
+    def work(tell: Tell, asked_to_stop: Asked) -> Mapping[str, Any]:
+        with actions.open_book(path) as book:
+            wanted = _unrun(actions.rank_build(book, tag, engine=True, only_kept=True))
+            begun = 0
+
+            def told(casting: str) -> None:
+                nonlocal begun
+                if asked_to_stop():
+                    # The ranking passes over what is refused: so the rest go by at once.
+                    raise InputError(f"{tag}: stopped before {casting}")
+                tell(min(begun, wanted), wanted)
+                begun += 1
+
+            actions.rank_build(book, tag, engine=True, told=told)
+        tell(wanted, wanted)
+        return {"castings": wanted}
+
+    return work
 
 
 def _work(path: Path, tag: str, kept: _Kept) -> Work:

@@ -11,7 +11,7 @@ if (job) {
     if (now.wanted) {
       bar.max = now.wanted;
       bar.value = now.done;
-      status.textContent = `Running: ${now.done} of ${now.wanted} speeds.`;
+      status.textContent = `Running: ${now.done} of ${now.wanted} ${job.dataset.steps}.`;
     } else if (now.state === "running") {
       bar.removeAttribute("value");
       status.textContent = "Running: getting ready.";
