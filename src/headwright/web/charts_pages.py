@@ -55,7 +55,7 @@ def casting_choices(build: Build, tags: Sequence[str], on: str) -> tuple[Choice,
     return (*own, *others)
 
 
-def data_of_build(tag: str, page: str, asked: Asked, *, ready: bool) -> str:
+def data_of_build(tag: str, page: str, asked: Asked | None, *, ready: bool) -> str:
     """Return where a page of a build stands as data.
 
     Args:
