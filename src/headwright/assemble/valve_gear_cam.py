@@ -28,6 +28,7 @@ from headwright.physics.cam_profiles import smooth_lobe
 from headwright.physics.rocker import RockerGeometry
 from headwright.records import Cam
 from headwright.records.casting import ValveSide
+from headwright.records.measured import Figure
 from headwright.records.valve_gear import CamLobe
 
 __all__ = ["LobeFacts", "centreline_fact", "lash_fact", "lobe_facts", "needs_own_smoothing"]
@@ -78,9 +79,19 @@ def lobe_facts(
         side: which valve.
         geometry: of the rocker, to carry a table read at the valve back to the tappet.
     """
-    cam = bundle.cam
-    if cam is None:
+    if bundle.cam is None:
         return None
+    ratio = bundle.rocker.ratio if bundle.rocker is not None else None
+    lobe = bundle.cam.lobe(side)
+    at_valve = lobe is not None and lobe.lifts_at == "valve"
+    return _lobe_facts(bundle.cam, side, ratio, geometry if at_valve else None)
+
+
+@lru_cache(maxsize=128)
+def _lobe_facts(
+    cam: Cam, side: ValveSide, ratio: Figure, geometry: RockerGeometry | None
+) -> LobeFacts:
+    """Return one side's lobe; the same cam is asked for with every casting of the rack."""
     at = f"cam {cam.tag}: lobes[{side}]"
     lobe = cam.lobe(side)
     if lobe is None:
@@ -90,7 +101,7 @@ def lobe_facts(
     centreline = centreline_fact(cam, lobe)
     if needs_own_smoothing(lobe):
         try:
-            table, notes = _table(cam, lobe, bundle, geometry)
+            table, notes = _table(cam, lobe, ratio, geometry)
         except InputError as error:
             gone = unknown("lobe_lift", f"cam {cam.tag}: lobes", f"{side} lift table ({error})")
             return LobeFacts(side, None, None, "", centreline, _trust(at, 0.0), (gone,))
@@ -107,7 +118,7 @@ def lobe_facts(
         return LobeFacts(
             side, table.lobe, table, words, centreline, _trust(at, spread), notes=notes
         )
-    return _from_duration(cam, lobe, bundle, centreline, at)
+    return _from_duration(cam, lobe, ratio, centreline, at)
 
 
 def _against_card(cam: Cam, lobe: CamLobe, curve: Lobe, centreline: Fact) -> tuple[str, ...]:
@@ -167,7 +178,7 @@ def _full_lift(lobe: Lobe) -> float:
 
 
 def _table(
-    cam: Cam, lobe: CamLobe, bundle: Bundle, geometry: RockerGeometry | None
+    cam: Cam, lobe: CamLobe, ratio: Figure, geometry: RockerGeometry | None
 ) -> tuple[SmoothedTable, tuple[str, ...]]:
     if lobe.lift_angles is None or lobe.lifts is None:
         raise InputError("no lift table")
@@ -175,7 +186,7 @@ def _table(
     lifts = np.array(lobe.lifts.values)
     notes = []
     if lobe.lifts_at == "valve":
-        angles, lifts, note = _at_tappet(angles, lifts, lobe, bundle, geometry)
+        angles, lifts, note = _at_tappet(angles, lifts, lobe, ratio, geometry)
         notes.append(note)
     table = _smoothed(tuple(angles), tuple(lifts), lobe.lifts.uncertainty)
     peak = _full_lift(table.lobe)
@@ -209,7 +220,7 @@ def _table(
 
 
 def _at_tappet(
-    angles: Array, lifts: Array, lobe: CamLobe, bundle: Bundle, geometry: RockerGeometry | None
+    angles: Array, lifts: Array, lobe: CamLobe, ratio: Figure, geometry: RockerGeometry | None
 ) -> tuple[Array, Array, str]:
     """Carry a table read at the valve back to the tappet."""
     lash = lobe.table_lash.value if lobe.table_lash is not None else 0.0
@@ -222,7 +233,6 @@ def _at_tappet(
     if geometry is not None:
         found = geometry.tappet_lift_for(lifts[part], lash)
         return angles[part], found, note + " and carried back by the rocker's geometry"
-    ratio = bundle.rocker.ratio if bundle.rocker is not None else None
     if ratio is None:
         raise InputError("it was read at the valve, and the rocker's ratio is not known")
     return (
@@ -239,7 +249,7 @@ def _smoothed(
     return smooth_lift_table(np.array(angles), np.array(lifts), uncertainty)
 
 
-def _from_duration(cam: Cam, lobe: CamLobe, bundle: Bundle, centreline: Fact, at: str) -> LobeFacts:
+def _from_duration(cam: Cam, lobe: CamLobe, ratio: Figure, centreline: Fact, at: str) -> LobeFacts:
     """Return a smooth curve through lift and duration."""
     trust = _trust(at, GUESSED_ACCELERATION)
     side = lobe.side
@@ -258,7 +268,6 @@ def _from_duration(cam: Cam, lobe: CamLobe, bundle: Bundle, centreline: Fact, at
         return LobeFacts(side, None, None, "", centreline, trust, (gone,))
     checked = cam.checking_lift.value if cam.checking_lift else USUAL_CHECKING_LIFT_M[0]
     if cam.checked_at == "valve":
-        ratio = bundle.rocker.ratio if bundle.rocker is not None else None
         checked /= ratio.value if ratio else 1.5
     notes = [
         f"no {side} lift table: a smooth curve through lift and duration stands in, its "
