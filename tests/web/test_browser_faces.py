@@ -81,6 +81,7 @@ def test_layers_are_left_out_at_once(sitting: Sitting) -> None:
     page = sitting.go(FACE)
     water = page.locator("[data-layer=water]").first
     expect(water).to_be_visible()
+    page.get_by_text("Leave out of the drawing").click()
     page.get_by_role("checkbox", name="water").check()
     expect(water).to_be_hidden()
 
