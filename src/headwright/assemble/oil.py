@@ -255,7 +255,8 @@ def oil_case(
     facts: dict[str, Fact] = {}
     for place, one in enumerate(lender.oil_floor):
         facts |= _compartment_facts(lender, one, place, alone=len(lender.oil_floor) == 1)
-    drains, feeds = [], []
+    drains: list[tuple[OilFeature, str, str]] = []
+    feeds: list[tuple[OilFeature, str]] = []
     for place, feature in enumerate(lender.oil):
         room = _room_of(feature, lender.oil_floor)
         if room is None:
@@ -273,7 +274,7 @@ def oil_case(
         else:
             facts |= _feed_facts(feature, len(feeds), path)
             feeds.append((feature, room))
-    saddles = []
+    saddles: list[tuple[str, str, float, float, str]] = []
     names = {one.name for one in lender.oil_floor}
     for place, saddle in enumerate(lender.oil_saddles):
         if not {saddle.first, saddle.second} <= names or saddle.first == saddle.second:
