@@ -201,7 +201,10 @@ print(*sorted(loaded), file=sys.stderr)
         (("rank", "--help"), set()),
         (("list", "builds", "--json"), {"pydantic", "sqlalchemy"}),
         (("show", "casting", "EI-03"), {"pydantic", "sqlalchemy", "rich"}),
-        (("rank", "--quick", "sprint-1500", "--json"), {"pydantic", "sqlalchemy", "numpy", "scipy"}),
+        (
+            ("rank", "--quick", "sprint-1500", "--json"),
+            {"pydantic", "sqlalchemy", "numpy", "scipy"},
+        ),
     ],
 )
 def test_each_command_loads_only_what_it_needs(

@@ -55,9 +55,7 @@ ENGINE: Final[tuple[Quantity, ...]] = (
     length(
         "pocket_diameter", "D_pk", 3, 2, 10, 110, "Diameter of a valve pocket in the piston crown"
     ),
-    length(
-        "pocket_depth", "h_pk", 3, 2, -20, 25, "Depth of a valve pocket below the crown's edge"
-    ),
+    length("pocket_depth", "h_pk", 3, 2, -20, 25, "Depth of a valve pocket below the crown's edge"),
     length("pocket_position", "x_pk", 3, 2, -100, 100, "Place of a pocket from the crown's middle"),
     area("rod_section", "A_r", 3, 1, 20, 4000, "Section of a connecting rod's shank"),
     length("bearing_clearance", "c_b", 4, 3, 0, 0.6, "Clearance of a bearing, in diameter"),
