@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from headwright.studies.power import PowerCurve, PowerPoint, curve_from_body
-from headwright.views.power import point_json, power_view
+from headwright.views.power import LEFT_OUT, point_json, power_view
 
 POINT = PowerPoint(
     speed=400.0,
@@ -44,11 +44,11 @@ def _curve(*points: PowerPoint) -> PowerCurve:
 def test_cycles_taking_turns_are_told() -> None:
     restless = replace(POINT, speed=500.0, averaged=3, scatter=0.032)
     notes = power_view(_curve(POINT, restless), "metric").notes
-    assert len(notes) == 1
+    assert len(notes) == 2
+    assert notes[-1] == LEFT_OUT
     assert "at 1 speeds strong and weak cycles take turns, up to 3.2 % apart" in notes[0]
-    assert (
-        power_view(_curve(POINT, replace(POINT, speed=500.0, scatter=0.004)), "metric").notes == ()
-    )
+    steady = _curve(POINT, replace(POINT, speed=500.0, scatter=0.004))
+    assert power_view(steady, "metric").notes == (LEFT_OUT,)
     assert point_json(restless)["cycle_scatter"] == pytest.approx(0.032)
     assert point_json(restless)["cycles_averaged"] == 3
 

@@ -278,6 +278,8 @@ def test_on_a_phone_tables_stay_tables_to_a_screen_reader(sitting: Sitting) -> N
     expect(table.get_by_role("rowheader")).to_have_count(10)
     targets = page.locator("header a, .doors a, .ways a, summary")
     for number in range(targets.count()):
+        if not targets.nth(number).is_visible():
+            continue  # folded away
         box = targets.nth(number).bounding_box()
         assert box is not None
         assert box["height"] >= 24.0

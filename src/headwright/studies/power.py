@@ -41,13 +41,13 @@ __all__ = [
 MODEL_FOLDERS: Final = ("geometry", "physics", "kernels", "simulation", "assemble")
 """Folders whose code decides what the engine model gives."""
 
-MODEL_SPREAD: Final = 0.08
+MODEL_SPREAD: Final = 0.12
 """Relative standard uncertainty of the engine model's power before it is held to the shop's own
 pulls. Own judgement, no source."""
 
-COMMON_PART: Final = 0.5
+COMMON_PART: Final = 0.75
 """Share of that variance that is common to every casting of one build: friction, burning, pipes and
-air are the same. Own judgement, no source."""
+air are the same, and so is what the model leaves out. Own judgement, no source."""
 
 MOST_SPEEDS: Final = 200
 Progress = Callable[[int, int], None]

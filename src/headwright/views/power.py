@@ -10,10 +10,24 @@ from headwright.quantities import GLOSSARY, System, format_figure
 from headwright.studies.power import MODEL_SPREAD, PowerCurve, PowerPoint
 from headwright.views.text import CAUTION, figure_text, text_of
 
-__all__ = ["RESTLESS", "PowerRow", "PowerView", "point_json", "power_json", "power_view"]
+__all__ = [
+    "LEFT_OUT",
+    "RESTLESS",
+    "PowerRow",
+    "PowerView",
+    "point_json",
+    "power_json",
+    "power_view",
+]
 
 RESTLESS = 0.01
 """Difference from cycle to cycle [-] above which it is told."""
+
+LEFT_OUT = (
+    "left out: gas past the rings, fuel that hides from the flame in crevices, unequal mixture and "
+    "scatter from cycle to cycle; all cost power, so the figures are sooner too high than too low"
+)
+"""Said under every curve."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +156,7 @@ def _notes(curve: PowerCurve) -> tuple[str, ...]:
             f"knocks at {len(knocking)} speeds by this model, whose limit is known to some 3 "
             "degrees of ignition: retard, enrich or use a better fuel"
         )
+    notes.append(LEFT_OUT)
     return tuple(notes)
 
 
