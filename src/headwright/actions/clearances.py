@@ -10,6 +10,7 @@ from headwright.actions.engine import trial_on
 from headwright.errors import InputError
 
 if TYPE_CHECKING:
+    from headwright.assemble.clearances import Setting
     from headwright.storage.repository import Book
     from headwright.studies.clearances import ClearanceReport, PocketPlan
     from headwright.studies.timing_map import TimingMap
@@ -55,6 +56,13 @@ class CamLook:
                 raise InputError(f"{name} lash: {1e3 * lash:.4g} mm; must be 0 to 2 mm")
 
 
+def _setting(look: CamLook | None) -> Setting:
+    from headwright.assemble.clearances import Setting
+
+    asked = look or CamLook()
+    return Setting(asked.advance, asked.separation, asked.intake_lash, asked.exhaust_lash)
+
+
 def clearances_of_build(
     book: Book,
     tag: str,
@@ -77,13 +85,11 @@ def clearances_of_build(
         RecordError: the build names no casting or no valve gear.
         InputError: no such cylinder.
     """
-    from headwright.assemble.clearances import Setting
     from headwright.studies.clearances import clearance_report, moving_train
 
     trial = trial_on(book, tag, casting)
-    asked = look or CamLook()
-    setting = Setting(asked.advance, asked.separation, asked.intake_lash, asked.exhaust_lash)
-    return clearance_report(trial, setting, cylinder=cylinder, delivered=moving_train(trial))
+    delivered = moving_train(trial)
+    return clearance_report(trial, _setting(look), cylinder=cylinder, delivered=delivered)
 
 
 def pockets_of_report(report: ClearanceReport) -> tuple[PocketPlan, ...]:
@@ -101,9 +107,6 @@ def timing_of_build(
 
     Args and errors as for :func:`clearances_of_build`.
     """
-    from headwright.assemble.clearances import Setting
     from headwright.studies.timing_map import timing_map
 
-    asked = look or CamLook()
-    setting = Setting(asked.advance, asked.separation, asked.intake_lash, asked.exhaust_lash)
-    return timing_map(trial_on(book, tag, casting), setting)
+    return timing_map(trial_on(book, tag, casting), _setting(look))

@@ -66,15 +66,13 @@ def keep_scan(
         RecordError: the scanned figures contradict what is kept.
     """
     from headwright.storage.pictures import plain_name
-    from headwright.studies.scan import poured_beside, with_scanned_chamber
+    from headwright.studies.scan import with_scan
 
     held = book.revision("casting", tag)
-    casting = cast("Casting", book.get("casting", tag))
+    casting = cast("Casting", book.get("casting", tag, held.revision))
     if not cylinders:
         raise InputError("cylinder: name the cylinder of each chamber the scan holds, such as 1")
-    poured_beside(scan, casting, cylinders)
-    for recess, number in zip(scan.recesses, cylinders, strict=True):
-        casting = with_scanned_chamber(casting, recess, number, scan.accuracy, name)
+    casting = with_scan(casting, scan, cylinders, name)
     note = f"chamber volumes from the scan {name}"
     number = book.save(casting, author=author, note=note, expected_revision=held.revision)
     suffix = Path(name).suffix.lower() or ".stl"

@@ -28,13 +28,15 @@ class Check:
     """One family of checks: its name, what it asks, and the function that answers.
 
     ``ranked`` tells whether castings are ranked by it: not where it takes long and says the same
-    of every casting.
+    of every casting. ``decides`` tells whether the verdict on a build hangs on it: not where it
+    only asks for figures without which the build can be judged all the same.
     """
 
     name: str
     question: str
     run: Callable[[Trial], Iterator[Finding]]
     ranked: bool = True
+    decides: bool = True
 
 
 CHECKS: Final[tuple[Check, ...]] = (
@@ -99,6 +101,7 @@ CHECKS: Final[tuple[Check, ...]] = (
         "Is enough known to say that the oil gets back?",
         oil.check_oil_known,
         ranked=False,
+        decides=False,
     ),
     Check("piston_speed", "Will the short block stand the speed?", families.check_piston_speed),
 )

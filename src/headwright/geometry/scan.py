@@ -110,6 +110,13 @@ def _laid_through(points: FloatArray, weights: FloatArray) -> tuple[FloatArray, 
     return origin, vectors[:, 0], float(np.sqrt(max(values[0], 0.0)))
 
 
+def _through_edge(mesh: Mesh, edge: Opening) -> tuple[FloatArray, FloatArray, float]:
+    """The best plane through an edge, each point counting for the length it stands for."""
+    rim = mesh.points[list(edge.points)]
+    sides = np.linalg.norm(np.roll(rim, -1, axis=0) - np.roll(rim, 1, axis=0), axis=1)
+    return _laid_through(rim, sides)
+
+
 def joint_plane(mesh: Mesh, edges: tuple[Opening, ...]) -> Plane:
     """Find the plane of the joint face (or of the crown's edge).
 
@@ -124,9 +131,7 @@ def joint_plane(mesh: Mesh, edges: tuple[Opening, ...]) -> Plane:
         InputError: there is neither.
     """
     if edges:
-        rim = mesh.points[list(edges[0].points)]
-        sides = np.linalg.norm(np.roll(rim, -1, axis=0) - np.roll(rim, 1, axis=0), axis=1)
-        origin, normal, rms = _laid_through(rim, sides)
+        origin, normal, rms = _through_edge(mesh, edges[0])
         if rms <= RIM_FLAT_WITHIN_M:
             return _refined(mesh, origin, normal, rms)
     found = _largest_flat(mesh)
@@ -376,9 +381,7 @@ def crown_scan(mesh: Mesh, bore: float) -> CrownScan:
             f"scan: the crown has {len(large)} holes, the first at ({x:.1f}, {y:.1f}, {z:.1f}) mm; "
             "close them in the scanning program"
         )
-    rim = mesh.points[list(edges[0].points)]
-    sides = np.linalg.norm(np.roll(rim, -1, axis=0) - np.roll(rim, 1, axis=0), axis=1)
-    origin, normal, rms = _laid_through(rim, sides)
+    origin, normal, rms = _through_edge(mesh, edges[0])
     if rms > RIM_FLAT_WITHIN_M:
         raise InputError(
             f"scan: the crown's edge is {1e3 * rms:.2f} mm from flat (root mean square), and must "

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from headwright.assemble import Bundle, Derived, Trial, make_trial
-from headwright.checks import Finding, Verdict, run_checks, worst
+from headwright.checks import CHECKS, Finding, Verdict, run_checks, worst
 from headwright.checks.volumes import compression, displacement, swept_volume, trapped_compression
 from headwright.studies.breathing_estimate import BreathingEstimate, estimate_breathing
 from headwright.studies.evidence import (
@@ -20,8 +20,8 @@ from headwright.studies.evidence import (
 __all__ = ["CheckReport", "CylinderFigures", "check", "check_trial"]
 
 
-BESIDES: Final = frozenset({"oil_known"})
-"""Checks that ask for figures without which a build can be judged all the same."""
+BESIDES: Final = frozenset(check.name for check in CHECKS if not check.decides)
+"""Checks the verdict does not hang on."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ __all__ = [
     "chamber_scan",
     "crown_reading",
     "poured_beside",
+    "with_scan",
     "with_scanned_chamber",
 ]
 
@@ -119,6 +120,21 @@ def _volume(chamber: Chamber | None) -> Measured | None:
     return chamber.volume or (at_face[0] if at_face else None)
 
 
+def _require_one_each(scan: ChamberScan, cylinders: tuple[int, ...]) -> None:
+    if len(cylinders) != len(scan.recesses):
+        raise InputError(
+            f"cylinder: the scan holds {len(scan.recesses)} chambers and {len(cylinders)} "
+            "cylinders are named; name one for each, in the order the scan shows them"
+        )
+
+
+def _require_cylinder(casting: Casting, number: int) -> None:
+    if not 1 <= number <= casting.cylinders:
+        raise InputError(
+            f"cylinder: {number} must be 1 to {casting.cylinders}, as casting {casting.tag} has"
+        )
+
+
 def poured_beside(
     scan: ChamberScan, casting: Casting, cylinders: tuple[int, ...]
 ) -> tuple[PouredBeside, ...]:
@@ -132,17 +148,10 @@ def poured_beside(
     Raises:
         InputError: not as many cylinders as recesses, or one the casting has not.
     """
-    if len(cylinders) != len(scan.recesses):
-        raise InputError(
-            f"cylinder: the scan holds {len(scan.recesses)} chambers and {len(cylinders)} "
-            "cylinders are named; name one for each, in the order the scan shows them"
-        )
+    _require_one_each(scan, cylinders)
     found = []
     for recess, number in zip(scan.recesses, cylinders, strict=True):
-        if not 1 <= number <= casting.cylinders:
-            raise InputError(
-                f"cylinder: {number} must be 1 to {casting.cylinders}, as casting {casting.tag} has"
-            )
+        _require_cylinder(casting, number)
         poured = _volume(casting.chamber(number))
         if poured is None:
             continue
@@ -151,6 +160,27 @@ def poured_beside(
         apart = (recess.volumes[0] - poured.value) / doubt
         found.append(PouredBeside(number, poured, recess.volumes[0], spread, apart))
     return tuple(found)
+
+
+def with_scan(
+    casting: Casting, scan: ChamberScan, cylinders: tuple[int, ...], source: str
+) -> Casting:
+    """Return a casting that carries every chamber of a scan.
+
+    Args:
+        casting: as it is.
+        scan: the scan.
+        cylinders: which cylinder each of its chambers is, in their order.
+        source: where it comes from, such as the file's name.
+
+    Raises:
+        InputError: not one cylinder of the casting for each chamber.
+        RecordError: the scanned figures contradict what is kept.
+    """
+    _require_one_each(scan, cylinders)
+    for recess, number in zip(scan.recesses, cylinders, strict=True):
+        casting = with_scanned_chamber(casting, recess, number, scan.accuracy, source)
+    return casting
 
 
 def with_scanned_chamber(
@@ -172,10 +202,7 @@ def with_scanned_chamber(
         InputError: no such cylinder.
         RecordError: the scanned figures contradict what is kept.
     """
-    if not 1 <= cylinder <= casting.cylinders:
-        raise InputError(
-            f"cylinder: {cylinder} must be 1 to {casting.cylinders}, as casting {casting.tag} has"
-        )
+    _require_cylinder(casting, cylinder)
     old = casting.chamber(cylinder) or Chamber(cylinder=cylinder)
     note = f"scanned surface: {source}"
 

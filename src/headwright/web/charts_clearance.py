@@ -203,7 +203,7 @@ def clearance_page(request: Request, tag: str, query: ClearanceQuery) -> str:
     with open_book_of(request) as book:
         system = query.system or actions.shop_system(book)
         build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = [record.tag for record in actions.list_records(book, "casting")]
+        castings = actions.tags_of(book, "casting")
         ready = bool(build.casting or query.on)
         report = _report(book, tag, query, system) if ready else None
     asked, links = _asked(query), Links(query.system)
@@ -243,7 +243,7 @@ def timing_page(request: Request, tag: str, query: TimingQuery) -> str:
     with open_book_of(request) as book:
         system = query.system or actions.shop_system(book)
         build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = [record.tag for record in actions.list_records(book, "casting")]
+        castings = actions.tags_of(book, "casting")
         ready = bool(build.casting or query.on)
         look = _look(query, system)
         found = timing_of_build(book, tag, look, casting=query.on or None) if ready else None

@@ -149,7 +149,7 @@ def _looked_at(
     with open_book_of(request) as book:
         system = query.system or actions.shop_system(book)
         build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = [record.tag for record in actions.list_records(book, "casting")]
+        castings = actions.tags_of(book, "casting")
         ready = bool(build.casting or query.on)
         study = _study(book, tag, query, system) if ready else None
     return system, build, casting_choices(build, castings, query.on), study

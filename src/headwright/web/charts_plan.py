@@ -179,7 +179,7 @@ def plan_page(request: Request, tag: str, query: PlanQuery) -> str:
     with open_book_of(request) as book:
         system = query.system or actions.shop_system(book)
         build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = [record.tag for record in actions.list_records(book, "casting")]
+        castings = actions.tags_of(book, "casting")
         valves = [cast("Valve", record) for record in actions.list_records(book, "valve")]
         wishes = _wishes(book, tag, query, system)
         ready = bool(build.casting or query.on)

@@ -119,7 +119,7 @@ def power_page(request: Request, tag: str, query: PowerQuery) -> str:
         system = query.system or actions.shop_system(book)
         question = _question(query, system)
         build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = [record.tag for record in actions.list_records(book, "casting")]
+        castings = actions.tags_of(book, "casting")
         ready = bool(build.casting or query.on)
         curve = actions.kept_power(book, tag, **question) if ready else None
         job = jobs_of(request).latest("power", tag, question)

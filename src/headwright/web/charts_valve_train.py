@@ -97,7 +97,7 @@ def revs_page(request: Request, tag: str, query: RevsQuery) -> str:
     with open_book_of(request) as book:
         system = query.system or actions.shop_system(book)
         build = cast("Build", read_revision(book, "build", tag, None)[0])
-        castings = [record.tag for record in actions.list_records(book, "casting")]
+        castings = actions.tags_of(book, "casting")
         if build.casting or query.on:
             report = _report(book, tag, query.on)
             view = revs_view(report, system)
